@@ -1,0 +1,1 @@
+"""Tapered roller bearings of pinion, carrier and hub: rotating torque, preload, end play."""
