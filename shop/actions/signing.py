@@ -1,0 +1,110 @@
+"""A signature: a PIN checked at the edge gives a grant, and an action turns the grant into a signature.
+
+The hash of a PIN is slow on purpose, so it is checked before the transaction opens and not while others wait.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from django.contrib.auth.hashers import check_password, make_password
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from shop.errors import Refusal
+from shop.models import Person, SignInTry, Terminal
+from shop.record.act import Act
+from shop.record.models import Signature
+
+GRANT_LASTS = timedelta(seconds=60)
+#: So many wrong tries within the window, by one person or at one terminal, and nothing is looked at any more.
+WRONG_TRIES_PERSON, WRONG_TRIES_TERMINAL = 5, 15
+TRY_WINDOW = timedelta(minutes=10)
+SHORTEST_PIN, LONGEST_PIN = 6, 12
+
+
+@dataclass(frozen=True)
+class Grant:
+    """Leave to sign once, in one sense, at one terminal, within a minute."""
+
+    person: Person
+    terminal: Terminal | None
+    meaning: str
+    expires: datetime
+
+
+def check_pin(
+    *, person: Person, pin: str, terminal: Terminal | None, meaning: str, now: datetime | None = None
+) -> Grant:
+    """The grant for one signature. Refuses a wrong PIN, and any PIN after too many wrong ones."""
+    now = now or timezone.now()
+    if meaning not in Signature.Meaning.values:
+        raise Refusal("A signature needs its meaning: did, checked, released or agreed.", field="pin")
+    prove_pin(person=person, pin=pin, terminal=terminal, now=now)
+    return Grant(person, terminal, meaning, now + GRANT_LASTS)
+
+
+def prove_pin(*, person: Person, pin: str, terminal: Terminal | None, now: datetime | None = None) -> None:
+    """Refuse unless this is the person's PIN. Every try is noted outside the ledger, right or wrong."""
+    now = now or timezone.now()
+    refuse_too_many(person=person, terminal=terminal, now=now)
+    if person.retired_at is not None:
+        raise Refusal("This person no longer works here.", field="pin")
+    if not person.pin_hash:
+        raise Refusal(f"{person.name} has no PIN yet. A manager sets the first one.", field="pin")
+    good = bool(pin) and len(pin) <= LONGEST_PIN and check_password(pin, person.pin_hash)
+    note_try(person=person, terminal=terminal, good=good, now=now)
+    if not good:
+        raise Refusal("This is not the PIN. Nothing was signed; type it again.", field="pin")
+
+
+def prove_password(*, person: Person | None, password: str, now: datetime | None = None) -> bool:
+    """Whether this is the person's office password; takes as long when there is no such person."""
+    now = now or timezone.now()
+    if person is None:
+        make_password(password)
+        return False
+    refuse_too_many(person=person, terminal=None, now=now)
+    good = person.retired_at is None and len(password) <= 200 and check_password(password, person.password)
+    note_try(person=person, terminal=None, good=good, now=now)
+    return good
+
+
+def note_try(*, person: Person | None, terminal: Terminal | None, good: bool, now: datetime) -> None:
+    SignInTry.objects.create(person=person, terminal=terminal, good=good, at=now)
+
+
+def refuse_too_many(*, person: Person | None, terminal: Terminal | None, now: datetime) -> None:
+    """Throttle per person and per terminal: wrong tries since the last right one, within the window."""
+    waits = []
+    if person is not None:
+        waits.append(_wait(SignInTry.objects.filter(person=person), WRONG_TRIES_PERSON, now))
+    if terminal is not None:
+        waits.append(_wait(SignInTry.objects.filter(terminal=terminal), WRONG_TRIES_TERMINAL, now))
+    wait = max(waits, default=timedelta())
+    if wait > timedelta():
+        minutes = -(-int(wait.total_seconds()) // 60)
+        raise Refusal(
+            f"Too many wrong tries. Wait {minutes} {'minute' if minutes == 1 else 'minutes'} and try again.",
+            field="pin",
+        )
+
+
+def _wait(tries: QuerySet[SignInTry], most: int, now: datetime) -> timedelta:
+    recent = list(tries.filter(at__gt=now - TRY_WINDOW).order_by("-at", "-pk").values_list("good", "at")[:most])
+    if len(recent) < most or any(good for good, _ in recent):
+        return timedelta()
+    oldest: datetime = recent[-1][1]
+    return oldest + TRY_WINDOW - now
+
+
+def signature(a: Act, grant: Grant) -> Signature:
+    """The signature row of this act. Refuses a grant of somebody else, another terminal's, or a stale one."""
+    if a.by.person is None or grant.person.pk != a.by.person.pk:
+        raise Refusal("A signature is given by the person who acts.", field="pin")
+    if (grant.terminal and grant.terminal.pk) != (a.by.terminal and a.by.terminal.pk):
+        raise Refusal("The PIN was given at another terminal. Give it here.", field="pin")
+    if not a.now <= grant.expires:
+        raise Refusal("The PIN was given more than a minute ago. Give it again.", field="pin")
+    return a.create(Signature, person=grant.person, terminal=grant.terminal, meaning=grant.meaning, at=a.now)

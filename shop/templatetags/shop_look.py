@@ -1,0 +1,175 @@
+"""What templates need to speak our look: marks, verdicts, figures with both units, times told in words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from django import template
+from django.utils import timezone
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+from shop import drawing
+
+register = template.Library()
+
+THEMES = ("light", "dark")
+_VERDICT_WORDS = {"in": "In", "low": "Out, low", "high": "Out, high", "out": "Out", "missing": "No reading"}
+
+
+def _theme(context: Mapping[str, Any]) -> str:
+    request = context.get("request")
+    chosen = request.COOKIES.get("theme", "") if request is not None else ""
+    return chosen if chosen in THEMES else ""
+
+
+@register.simple_tag(takes_context=True)
+def theme_attribute(context: Mapping[str, Any]) -> SafeString:
+    """The attribute of <html> for a chosen theme; empty when the device decides."""
+    chosen = context.get("force_theme") or _theme(context)
+    return format_html(' data-theme="{}"', chosen) if chosen in THEMES else SafeString("")
+
+
+@register.simple_tag(takes_context=True)
+def theme_now(context: Mapping[str, Any]) -> str:
+    """light, dark, or empty for as the device."""
+    return _theme(context)
+
+
+@register.simple_tag
+def house_mark() -> drawing.Drawing:
+    """The sign of the book."""
+    return drawing.house_mark()
+
+
+@register.simple_tag
+def house_axle() -> drawing.Drawing:
+    """The axle that greets at a terminal."""
+    return drawing.house_axle()
+
+
+@register.simple_tag
+def state_mark(word: str) -> SafeString:
+    """A state: its line and always its word."""
+    extra = " state-stopped" if drawing.line_of(word) == "stopped" else ""
+    return format_html('<span class="state{}">{}<span>{}</span></span>', extra, drawing.mark(word), word)
+
+
+@register.simple_tag
+def verdict_mark(kind: str) -> drawing.Drawing:
+    """The symbol of a verdict; its word stands beside it in the template."""
+    return drawing.verdict_mark(kind)
+
+
+@register.simple_tag
+def verdict_word(kind: str, text: str = "") -> SafeString:
+    """A verdict in a table cell: symbol and word."""
+    shown = text or _VERDICT_WORDS.get(kind, kind)
+    extra = " state-stopped" if kind in ("low", "high", "out", "stopped") else ""
+    return format_html('<span class="state{}">{}<span>{}</span></span>', extra, drawing.verdict_mark(kind), shown)
+
+
+@register.filter
+def figure(value: Decimal | None, decimals: int | str = "") -> str:
+    """A figure as drawings write it: fixed decimals, no grouping, a real minus; a dash for no value."""
+    if value is None:
+        return "–"
+    shown = f"{value:.{int(decimals)}f}" if decimals != "" else f"{value:f}"
+    return shown.replace("-", "\N{MINUS SIGN}")
+
+
+@register.simple_tag
+def both_units(value: str, unit: str, other: str = "", other_unit: str = "") -> SafeString:
+    """A figure in the drawing's unit with the other unit beside it, softer."""
+    if not other:
+        return format_html('<span class="nowrap">{} {}</span>', value, unit)
+    return format_html(
+        '<span class="nowrap">{} {}</span> <span class="other-unit">({} {})</span>',
+        value,
+        unit,
+        other,
+        other_unit,
+    )
+
+
+@register.filter
+def serial(value: object) -> SafeString:
+    """A serial or mark: never broken over two lines."""
+    return format_html('<span class="serial">{}</span>', value)
+
+
+@register.simple_tag(name="serial")
+def serial_tag(value: object) -> SafeString:
+    """The same as the filter, where a tag reads better."""
+    return serial(value)
+
+
+def _span(minutes: int) -> str:
+    hours, rest = divmod(minutes, 60)
+    days, day_hours = divmod(hours, 24)
+    if minutes < 1:
+        return "just now"
+    if hours < 1:
+        return f"{minutes} min"
+    if days < 2:
+        return f"{hours} h {rest:02d}"
+    return f"{days} d {day_hours} h" if days < 14 else f"{days} d"
+
+
+@register.filter
+def time_ago(moment: datetime | None, now: datetime | None = None) -> SafeString:
+    """How long since, in a <time> element that carries the exact moment."""
+    if moment is None:
+        return SafeString("–")
+    minutes = int(((now or timezone.now()) - moment).total_seconds() // 60)
+    exact = timezone.localtime(moment)
+    return format_html(
+        '<time datetime="{}" title="{}">{}</time>',
+        moment.isoformat(),
+        exact.strftime("%Y-%m-%d %H:%M"),
+        _span(minutes),
+    )
+
+
+@register.simple_tag(name="time_ago")
+def time_ago_tag(moment: datetime | None, now: datetime | None = None) -> SafeString:
+    """The same as the filter, where a tag reads better."""
+    return time_ago(moment, now)
+
+
+@register.filter
+def clock(moment: datetime | None) -> SafeString:
+    """Date and time of the shop's zone, to the minute."""
+    if moment is None:
+        return SafeString("–")
+    shown = timezone.localtime(moment).strftime("%Y-%m-%d %H:%M")
+    return format_html('<time datetime="{}">{}</time>', moment.isoformat(), shown)
+
+
+@register.filter
+def spaced(code: object) -> str:
+    """A code of a build card as words: "ring_gear" reads "ring gear"."""
+    return str(code).replace("_", " ")
+
+
+@register.filter
+def at(items: Sequence[Any] | None, index: int) -> Any:
+    """items[index], or empty text past the end."""
+    return items[index] if items and 0 <= index < len(items) else ""
+
+
+@register.filter
+def key(item: Any, name: str) -> Any:
+    """A named part of a mapping or an object, or empty text."""
+    if isinstance(item, Mapping):
+        return item.get(name, "")
+    return getattr(item, name, "")
+
+
+@register.filter
+def is_mapping(item: object) -> bool:
+    """True for a cell given with parts, false for plain text."""
+    return isinstance(item, Mapping) or hasattr(item, "text")
