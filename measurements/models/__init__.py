@@ -1,0 +1,17 @@
+from measurements.models.gauge import Calibration, Gauge
+from measurements.models.plan import Characteristic, CharacteristicClass
+from measurements.models.reading import OUT, Advised, Reading, ReadingInput, Sheet, VerdictWord, Voiding
+
+__all__ = [
+    "OUT",
+    "Advised",
+    "Calibration",
+    "Characteristic",
+    "CharacteristicClass",
+    "Gauge",
+    "Reading",
+    "ReadingInput",
+    "Sheet",
+    "VerdictWord",
+    "Voiding",
+]
