@@ -1,0 +1,214 @@
+"""Decide about a red tag: use as is, rework, repair, scrap, return. The decision is signed and never changed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from django.db.models import Max
+
+from builds.actions.loose import move, settle_loose
+from builds.actions.removing import Out, remove_part
+from builds.actions.reopening import reopen, reopen_for_cause
+from builds.errors import MovedOn, NotYours
+from builds.models import Concession, Decision, Disposition, Fitted, Phase, RedTag, Unit
+from builds.permissions import holds_one_of, role_words
+from builds.reports.beside import conceded_word
+from builds.reports.facts import standing
+from measurements.models import CharacteristicClass, Reading
+from shop import entries
+from shop.actions.signing import Grant, signature
+from shop.clock import shop_day
+from shop.errors import Refusal
+from shop.models import Where
+from shop.record.act import Act, act
+from shop.record.who import Who
+
+CONCESSIONS = "counter:concessions"
+LONGEST_REASON = 300  # a re-opened pass and a part taken out carry it too
+LONGEST_SCOPE = 400
+
+#: Who may decide, by the class of what is out: class S and F the engineer, class L the inspector (house rule).
+DECIDERS = {
+    CharacteristicClass.SAFETY: ("engineer",),
+    CharacteristicClass.FIT: ("engineer",),
+    CharacteristicClass.LOOK: ("inspector", "engineer"),
+}
+ANY_DECIDER = ("engineer", "inspector", "quality")
+
+
+@dataclass(frozen=True)
+class Agreement:
+    """The customer's yes: who, on which day, and how it was given."""
+
+    name: str
+    on: date
+    how: str
+
+
+@dataclass(frozen=True)
+class Decided:
+    """A decision and what it needs. `cause`: the change that rework or repair makes (a cause of the card's table);
+    `part`: the fitted part that is scrapped or returned; `whole_axle`: the axle itself is scrapped."""
+
+    decision: str
+    reason: str
+    scope: str = ""
+    agreement: Agreement | None = None
+    cause: str = ""
+    part: Fitted | None = None
+    whole_axle: bool = False
+
+
+def decide(*, tag: RedTag, decided: Decided, grant: Grant, by: Who, now: datetime | None = None) -> Disposition:
+    """Close a red tag with a signed decision, and carry the decision out."""
+    subject = tag.axle.subject if tag.axle is not None else tag.item.subject
+    with act("tag.decided", subject=subject, by=by, now=now, also=(CONCESSIONS,)) as a:
+        tag = RedTag.objects.select_related(
+            "axle__item", "axle__line", "item", "operation", "reading__characteristic"
+        ).get(pk=tag.pk)
+        if Disposition.objects.filter(tag=tag).exists():
+            raise MovedOn(f"Red tag {tag.number} has been decided already. Look at the page again.")
+        _may_decide(tag, decided, by, a.now)
+        disposition = a.create(
+            Disposition,
+            tag=tag,
+            decision=decided.decision,
+            reason=" ".join(decided.reason.split()),
+            signature=signature(a, grant),
+            at=a.now,
+            after_closing=tag.axle is not None and tag.axle.closed_at is not None,
+        )
+        _carry_out(a, tag, disposition, decided)
+        a.note(number=tag.number, decision=decided.decision, reason=decided.reason)
+    return disposition
+
+
+def _may_decide(tag: RedTag, decided: Decided, by: Who, now: datetime) -> None:
+    if decided.decision not in Decision.values:
+        raise Refusal("Choose a decision: use as is, rework, repair, scrap, or return.", field="decision")
+    if not decided.reason.strip():
+        raise Refusal("Say why. A decision without a reason helps nobody in a year.", field="reason")
+    if len(decided.reason) > LONGEST_REASON:
+        raise Refusal(f"The reason is longer than {LONGEST_REASON} characters. Shorten it.", field="reason")
+    if len(decided.scope) > LONGEST_SCOPE:
+        raise Refusal(f"The scope is longer than {LONGEST_SCOPE} characters. Shorten it.", field="scope")
+    person = by.person
+    roles = deciders(tag)
+    if person is None or not holds_one_of(person, roles, now):
+        name = person.name if person is not None else "nobody"
+        raise NotYours(f"Red tag {tag.number} is decided by {role_words(roles)}; {name} does not hold that role.")
+    _class_s_agreed(tag, decided)
+
+
+def deciders(tag: RedTag) -> tuple[str, ...]:
+    if tag.reading is None or not tag.reading.characteristic.class_code:
+        return ANY_DECIDER
+    return DECIDERS[CharacteristicClass(tag.reading.characteristic.class_code)]
+
+
+def needs_agreement(tag: RedTag) -> bool:
+    """Whether use as is needs the customer's recorded agreement: always for class S."""
+    return tag.reading is not None and tag.reading.characteristic.class_code == CharacteristicClass.SAFETY
+
+
+def _class_s_agreed(tag: RedTag, decided: Decided) -> None:
+    if decided.decision != Decision.USE_AS_IS or not needs_agreement(tag):
+        return
+    agreed = decided.agreement
+    if agreed is None or not agreed.name.strip() or not agreed.how.strip():
+        raise Refusal(
+            "This is a safety characteristic. Use as is needs the customer's agreement: who agreed, on which day, and"
+            " how (letter, message, call).",
+            field="agreed_by",
+        )
+
+
+def _carry_out(a: Act, tag: RedTag, disposition: Disposition, decided: Decided) -> None:
+    if tag.axle is None:
+        settle_loose(a, tag.item, decided.decision)
+    elif decided.decision == Decision.USE_AS_IS:
+        if tag.reading is not None:
+            _concede(a, tag, tag.reading, disposition, decided)
+    elif decided.decision in (Decision.REWORK, Decision.REPAIR):
+        _again(a, tag, decided)
+    elif decided.whole_axle:
+        _scrap_axle(a, tag, decided)
+    elif decided.part is not None:
+        _part_out(a, tag, decided.part, decided)
+    else:
+        raise Refusal("Say what is scrapped or returned: a fitted part, or the whole axle.", field="part")
+
+
+def _concede(a: Act, tag: RedTag, reading: Reading, disposition: Disposition, decided: Decided) -> None:
+    agreed = decided.agreement
+    if agreed is not None and entries.day(agreed.on, "day of the agreement", field="agreed_on") > shop_day(a.now):
+        raise Refusal("The day of the agreement is still to come.", field="agreed_on")
+    number = (Concession.objects.aggregate(last=Max("number"))["last"] or 0) + 1
+    a.create(
+        Concession,
+        number=number,
+        disposition=disposition,
+        item=reading.item,
+        characteristic=reading.characteristic,
+        position=reading.position,
+        value=reading.value,
+        word=conceded_word(reading),
+        scope=decided.scope or f"This one value on {tag.item.mark}.",
+        agreed_by=agreed.name if agreed else "",
+        agreed_on=agreed.on if agreed else None,
+        agreed_how=agreed.how if agreed else "",
+    )
+    a.note(concession=number)
+
+
+def _again(a: Act, tag: RedTag, decided: Decided) -> None:
+    """Re-open the operation the tag lies on, and exactly what the table says the change makes invalid."""
+    axle = tag.axle
+    assert axle is not None
+    if axle.closed_at is not None:
+        raise Refusal(f"The record of {axle.serial} is closed; its operations cannot be opened again.")
+    side = _side(tag)
+    if tag.operation is not None:
+        keys = [slot.key for slot in axle.plan.of_operation(tag.operation.number) if slot.side in ("", side)]
+        reopen(a, axle, {key: [] for key in keys}, cause=decided.cause or decided.decision, reason=decided.reason)
+    if decided.cause:
+        reopen_for_cause(axle=axle, cause=decided.cause, reason=decided.reason, by=a.by, side=side, now=a.now)
+
+
+def _part_out(a: Act, tag: RedTag, part: Fitted, decided: Decided) -> None:
+    """Take the part out; what depended on it re-opens by the table."""
+    if tag.axle is None or part.axle_id != tag.axle.pk:
+        raise Refusal("That part is not in this axle.", field="part")
+    to = Where.SCRAP if decided.decision == Decision.SCRAP else Where.SUPPLIER
+    remove_part(fitted=part, out=Out(decided.reason, to), by=a.by, now=a.now)
+    side = _side(tag)
+    if tag.operation is not None and tag.axle.closed_at is None:  # a closed record re-opens nothing
+        keys = [slot.key for slot in tag.axle.plan.of_operation(tag.operation.number) if slot.side in ("", side)]
+        reopen(a, tag.axle, {key: [] for key in keys}, cause=decided.decision, reason=decided.reason)
+
+
+def _scrap_axle(a: Act, tag: RedTag, decided: Decided) -> None:
+    """The axle leaves the build; its place on the order line is free for a new serial."""
+    axle = tag.axle
+    if axle is None or decided.decision != Decision.SCRAP:
+        raise Refusal("Only an axle on the floor can be scrapped whole.", field="whole_axle")
+    if axle.closed_at is not None:
+        raise Refusal(f"The record of {axle.serial} is closed. A shipped axle comes back as a return.")
+    stands = standing(axle, a.now)
+    open_keys: dict[str, list[str]] = {
+        key: [] for key, view in stands.slots.items() if view.visit is not None and not view.finished
+    }
+    reopen(a, axle, open_keys, cause="scrapped", reason=decided.reason)
+    a.update(axle, phase=Phase.RETIRED, scrapped_at=a.now)
+    move(a, axle.item, Where.SCRAP)
+    for unit in Unit.objects.filter(axle=axle).select_related("item"):
+        move(a, unit.item, Where.SCRAP)
+
+
+def _side(tag: RedTag) -> str:
+    unit = Unit.objects.filter(pk=tag.item_id).first()
+    if unit is not None:
+        return unit.side
+    first = tag.reading.position.partition(" ")[0] if tag.reading is not None else ""
+    return first if first in ("left", "right") else ""

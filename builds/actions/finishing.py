@@ -1,0 +1,247 @@
+"""Sign and finish a pass: what is there is signed, and nothing can be signed around a blank."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from builds.actions.claiming import end_span
+from builds.actions.computing import compute_at_sight
+from builds.actions.measuring import require_open
+from builds.actions.receiving_heats import require_free
+from builds.definitions.card import Hold as HoldRule
+from builds.definitions.card import Weld as Joint
+from builds.definitions.words import SKILLS, HoldKind
+from builds.errors import NotSignable, NotYours, Stopped
+from builds.models import Axle, Done, Phase, Visit, VisitState, Weld, WeldProcedure
+from builds.models import Hold as HoldRow
+from builds.permissions import (
+    holds_one_of,
+    operation_of,
+    require_independent,
+    require_role_at,
+    require_skill_for,
+    role_words,
+)
+from builds.reports.facts import standing
+from builds.reports.pending import not_signable, tags_in_the_way
+from builds.reports.work import Work, cited_heats, wire_of, work_of
+from measurements.models import OUT
+from shop.actions.signing import Grant, signature
+from shop.actions.skills import note_use
+from shop.clock import shop_day
+from shop.errors import Refusal
+from shop.models import Heat, HeatStatus, Item, Person
+from shop.models.prepared import Prepared, number
+from shop.record.act import Act, act
+from shop.record.who import Who
+
+
+def finish(*, visit: Visit, grant: Grant, by: Who, now: datetime | None = None) -> Visit:
+    """The doer's signature. Names everything that is missing; a hold that is due leaves it waiting for sign."""
+    with act("operation.signed", subject=visit.subject, by=by, now=now) as a:
+        visit = _locked(visit)
+        require_open(visit)
+        operation = operation_of(visit)
+        _may_sign(visit, by, a.now)
+        work = work_of(visit)
+        made, _ = compute_at_sight(a, work)
+        if made:
+            work = work_of(visit)
+        if missing := not_signable(work):
+            raise NotSignable(missing)
+        a.create(Done, visit=visit, signature=signature(a, grant), part="doer")
+        _welds(a, work)
+        _skill_used(a, work)
+        end_span(a, visit)
+        if operation.hold is not None and operation.hold.is_the_work:
+            a.create(HoldRow, visit=visit, signature=Done.objects.get(visit=visit, part="doer").signature)
+        waits = second_signatures(work)
+        state = VisitState.WAIT_SIGN if waits else VisitState.DONE
+        a.update(visit, state=state, done_at=None if waits else a.now)
+        a.note(operation=f"{operation.number} {operation.name}", item=visit.item.mark, waits_for=waits)
+        if not waits:
+            follow_phase(a, work.axle)
+    return visit
+
+
+_VISIT = Prepared(
+    lambda: (
+        Visit.objects.filter(pk=number("visit"))
+        .select_related("operation__station", "item__unit", "axle__item", "axle__revision__model", "axle__line")
+        .defer("axle__revision__text")
+    )
+)
+
+
+def _locked(visit: Visit) -> Visit:
+    return _VISIT.one(visit=visit.pk)
+
+
+def _may_sign(visit: Visit, by: Who, now: datetime) -> None:
+    operation = operation_of(visit)
+    require_role_at(by, operation, operation.signs, now)
+    assert by.person is not None
+    if not visit.late:
+        require_skill_for(by.person, operation, now)
+    if operation.hold is not None and operation.hold.is_the_work:
+        require_independent(by.person, operation.hold, visit, now)
+
+
+def second_signatures(work: Work) -> list[str]:
+    """Which signatures are still due after the doer's: "hold", "beside", "on reject"."""
+    operation = work.slot.operation
+    signed = set(Done.objects.filter(visit=work.visit).values_list("part", flat=True))
+    due = []
+    if operation.beside and "beside" not in signed:
+        due.append("beside")
+    out = any(place.last is not None and place.last.verdict in OUT for place in work.places)
+    if operation.on_reject and out and "on reject" not in signed:
+        due.append("on reject")
+    if hold_due(work) and not HoldRow.objects.filter(visit=work.visit).exists():
+        due.append("hold")
+    return due
+
+
+def hold_due(work: Work) -> bool:
+    """Whether this pass stops until its hold is signed."""
+    hold: HoldRule | None = work.slot.operation.hold
+    if hold is None or hold.is_the_work:
+        return False
+    if hold.kind is HoldKind.FIRST_PIECE:
+        return work.visit.piece == 1
+    if hold.kind is HoldKind.FIRST_HEAT:
+        return any(_was_held(heat.heat, work.visit) for heat in cited_heats(work))
+    return hold.kind is HoldKind.HOLD
+
+
+def _was_held(heat: Heat, visit: Visit) -> bool:
+    """Whether the heat was not free yet when the doer signed. A pass that waits keeps waiting for its own look,
+    though another axle's hold, or the drawer, has freed the heat meanwhile."""
+    if heat.status != HeatStatus.FREE or heat.freed_at is None:
+        return heat.status != HeatStatus.FREE
+    return Done.objects.filter(visit=visit, part="doer", signature__at__lte=heat.freed_at).exists()
+
+
+def sign_second(*, visit: Visit, part: str, grant: Grant, by: Who, now: datetime | None = None) -> Visit:
+    """A second signature that is due: the hold (by somebody who did none of the work), a second doer's beside the
+    first, or the inspector's under a rejected value."""
+    with act("operation.second_signature", subject=visit.subject, by=by, now=now) as a:
+        visit = _locked(visit)
+        work = work_of(visit)
+        due = second_signatures(work)
+        if visit.state != VisitState.WAIT_SIGN or part not in due:
+            raise Refusal(f"Operation {visit.operation.number} waits for no such signature now.")
+        if tags := tags_in_the_way(work.beside):
+            raise Stopped(f"Red tag {tags[0].number} is open: {tags[0].cause} Nothing is signed until it is decided.")
+        assert by.person is not None
+        if part == "hold":
+            _sign_hold(a, work, by.person, grant)
+        else:
+            _sign_beside(a, work, part, by.person, grant)
+        left = second_signatures(work)
+        if not left:
+            a.update(visit, state=VisitState.DONE, done_at=a.now)
+            follow_phase(a, work.axle)
+        a.note(operation=f"{visit.operation.number} {visit.operation.name}", signed=part, waits_for=left)
+    return visit
+
+
+def _sign_hold(a: Act, work: Work, person: Person, grant: Grant) -> None:
+    hold = work.slot.operation.hold
+    assert hold is not None
+    require_independent(person, hold, work.visit, a.now)
+    a.create(HoldRow, visit=work.visit, signature=signature(a, grant))
+    if hold.kind is HoldKind.FIRST_HEAT:
+        for heat in sorted(cited_heats(work), key=lambda item: item.subject):
+            _free(a, heat, person)
+
+
+def _free(a: Act, heat: Item, person: Person) -> None:
+    """Race: two axles stand on one heat. Its own chain is locked, after the axle's and in sorted order, and only
+    the first hold frees it; what a red tag refused meanwhile is freed by none."""
+    if heat.heat.status == HeatStatus.FREE:
+        return
+    with act("heat.freed", subject=heat.subject, by=a.by, now=a.now) as own:
+        kept = Heat.objects.select_related("item").get(pk=heat.pk)
+        require_free(kept, held_too=True)
+        if kept.status == HeatStatus.HELD:
+            own.update(kept, status=HeatStatus.FREE, freed_by=person, freed_at=own.now)
+
+
+def _sign_beside(a: Act, work: Work, part: str, person: Person, grant: Grant) -> None:
+    operation = work.slot.operation
+    roles = operation.beside if part == "beside" else operation.on_reject
+    if not holds_one_of(person, roles, a.now):
+        raise NotYours(f"This signature is for {role_words(roles)}; {person.name} does not hold that role today.")
+    if Done.objects.filter(visit=work.visit, signature__person=person).exists():
+        raise NotYours(f"{person.name} has signed here already. A second person must.")
+    a.create(Done, visit=work.visit, signature=signature(a, grant), part=part)
+
+
+def _welds(a: Act, work: Work) -> None:
+    """One record for each weld; one on a joint that has a weld already is a repair of it."""
+    visit = work.visit
+    for weld in work.slot.welds:
+        procedure = _procedure(weld, visit.worked_at or a.now)
+        wire = wire_of(work)
+        places = [place for place in work.places if place.asked.code == weld.positions_of]
+        for place in places:
+            joint = f"{weld.joint} {place.position}".strip()
+            before = Weld.objects.filter(item=visit.item, joint=joint, repaired_by=None).order_by("-pk").first()
+            a.create(
+                Weld,
+                visit=visit,
+                item=visit.item,
+                joint=joint,
+                procedure=procedure,
+                welder=visit.worked_by or a.by.person,
+                wire=wire.part if wire is not None else None,
+                ended_at=visit.worked_at or a.now,
+                entered_at=a.now,
+                late=visit.late,
+                repairs=before,
+            )
+
+
+def _procedure(weld: Joint, at: datetime) -> WeldProcedure:
+    """The procedure that the card names, in force on the day of the arc and qualified for its process."""
+    found = WeldProcedure.objects.filter(code=weld.procedure, revision=weld.procedure_revision).first()
+    day = shop_day(at)
+    if found is None:
+        named = f"{weld.procedure} rev {weld.procedure_revision}"
+        raise Refusal(f"Weld procedure {named} is not in the shop's list. Ask the engineer.")
+    if not found.in_force(day):
+        raise Refusal(f"Weld procedure {found} was not in force on {day:%d %b %Y}. Ask the engineer.")
+    if found.process != weld.process:
+        listed, asked = (SKILLS.get(one, one.replace("_", " ")) for one in (found.process, weld.process))
+        raise Refusal(f"Weld procedure {found} is for {listed}; this joint is welded by {asked}. Ask the engineer.")
+    return found
+
+
+def _skill_used(a: Act, work: Work) -> None:
+    """Keep the day's use of each process. Work entered late, or done while lapsed, renews nothing; nor does a pass
+    that asked only for something beside the weld and laid no arc."""
+    if work.visit.late or a.by.person is None:
+        return
+    operation = work.slot.operation
+    asked = {planned.code for planned in work.planned}
+    welded = {weld.process: False for weld in operation.welds}
+    welded |= {weld.process: True for weld in work.slot.welds if weld.positions_of in asked}
+    processes = dict.fromkeys(process for process in (operation.skill, *welded) if process)
+    day = shop_day(a.now)
+    for process in (one for one in processes if welded.get(one, True)):
+        note_use(a, person=a.by.person, process=process, on=day, source=f"{work.axle.serial} {operation.number}")
+
+
+def follow_phase(a: Act, axle: Axle) -> None:
+    """An axle whose every operation before closing is done is bought off."""
+    if axle.phase != Phase.FLOOR:
+        return
+    closing = [slot for slot in axle.plan.slots if slot.operation.closing]
+    finished = Visit.objects.filter(axle=axle, state__in=(VisitState.DONE, VisitState.EXCUSED)).count()
+    # A count first: the whole standing is worked out only when this may have been the last one.
+    if finished < len(closing):
+        return
+    slots = standing(axle, a.now).slots.values()
+    if all(view.finished for view in slots if view.slot.operation.closing):
+        a.update(axle, phase=Phase.BOUGHT_OFF)

@@ -1,0 +1,67 @@
+"""Take a fitted part out, and re-open by itself what the card's table says depended on it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from builds.actions.fitting import take_out
+from builds.actions.reopening import reopen_for_cause
+from builds.models import Axle, Fitted, Removal, Unit
+from shop.models import Item, ItemKind
+from shop.record.act import act
+from shop.record.who import Who
+
+
+@dataclass(frozen=True)
+class Out:
+    """Why a part comes out and where it goes."""
+
+    reason: str
+    to: str
+    note: str = ""
+
+
+def remove_part(*, fitted: Fitted, out: Out, by: Who, now: datetime | None = None) -> tuple[Removal, list[str]]:
+    """The removal, and the keys of the operations it re-opened. A closed record re-opens nothing: what happens
+    to a shipped axle is told by rows of its own."""
+    axle = fitted.axle
+    subject = axle.subject if axle is not None else fitted.host.subject
+    with act("part.removed", subject=subject, by=by, now=now) as a:
+        removal = take_out(fitted=fitted, reason=out.reason, to=out.to, note=out.note, by=by, now=a.now)
+        reopened: list[str] = []
+        if axle is not None:
+            axle.refresh_from_db(fields=["closed_at", "phase"])  # now that its chain is locked
+        if axle is not None and axle.closed_at is None:
+            for cause in causes_of(axle, fitted):
+                reopened += reopen_for_cause(
+                    axle=axle, cause=cause, reason=out.reason, by=by, side=_side(fitted), now=a.now
+                )
+        a.note(part=fitted.part.mark, to=out.to, reason=out.reason, reopened=reopened)
+    return removal, reopened
+
+
+def causes_of(axle: Axle, fitted: Fitted) -> list[str]:
+    """The causes of the card's table that taking out this part is: by its kind, or by the operation it went in at,
+    where that one opens what was sealed."""
+    kind = kind_code(fitted.part)
+    number = fitted.visit.operation.number if fitted.visit is not None else None
+    return [rule.cause for rule in axle.revision.card.invalidates if kind in rule.parts or number in rule.opened_by]
+
+
+def kind_code(part: Item) -> str:
+    if part.kind == ItemKind.PART:
+        return part.part.kind.code
+    if part.kind == ItemKind.PIECE:
+        return part.piece.kind.code
+    if part.kind == ItemKind.LOT:
+        return part.lot.kind.code
+    return ""
+
+
+def _side(fitted: Fitted) -> str:
+    unit = Unit.objects.filter(pk=fitted.host_id).first()
+    if unit is not None and unit.side:
+        return unit.side
+    last = fitted.role.rpartition(" ")[2]
+    return last if last in ("left", "right") else ""

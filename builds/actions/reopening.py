@@ -1,0 +1,108 @@
+"""Re-open finished work: exactly what the card's table says for the cause, as far as it is done."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+
+from builds.actions.claiming import end_span
+from builds.definitions.plan import BuildPlan
+from builds.errors import NotReady
+from builds.models import Axle, Phase, Reopening, Visit, VisitState
+from builds.permissions import require_hand
+from builds.reports.facts import standing
+from builds.reports.pending import back_cause, pending
+from builds.reports.work import work_of
+from shop.errors import Refusal
+from shop.record.act import Act, act
+from shop.record.who import Who
+
+LONGEST_REASON = 300
+LONGEST_WORDS = 80
+
+
+def reopen_for_cause(
+    *, axle: Axle, cause: str, reason: str, by: Who, side: str = "", now: datetime | None = None
+) -> list[str]:
+    """Re-open what this cause makes invalid. Returns the keys of the slots that were re-opened."""
+    with act("work.reopened", subject=axle.subject, by=by, now=now) as a:
+        plan = axle.plan
+        whole = plan.made_invalid_by(cause, side)
+        single: dict[str, list[str]] = {}
+        for key, code in sorted(plan.characteristics_made_invalid_by(cause)):
+            if key not in whole:
+                single.setdefault(key, []).append(code)
+        found = reopen(a, axle, {key: [] for key in whole} | single, cause=cause, reason=reason)
+        a.note(cause=cause, side=side, reason=reason, reopened=found)
+    return found
+
+
+def reopen(a: Act, axle: Axle, keys: Mapping[str, list[str]], *, cause: str, reason: str) -> list[str]:
+    """Mark the standing pass of each slot "to redo"; `keys` gives the codes to ask again, or none for all.
+
+    Passes that are still open are ended too: what they began on is no longer so. Old readings stay as superseded.
+    Where one of them opens what was sealed, the card's row for that is re-opened with it, whatever the cause was.
+    """
+    if len(reason) > LONGEST_REASON:
+        raise Refusal(f"The reason is longer than {LONGEST_REASON} characters. Shorten it.", field="reason")
+    stands = standing(axle, a.now)
+    visits = {key: slot.visit for key, slot in stands.slots.items() if slot.visit is not None}
+    done = {key: fact.pk for key, fact in visits.items() if fact.state != VisitState.REDO}
+    causes = {key: cause for key in keys if key in done}
+    causes |= stands.plan.opened_with(causes)
+    found = [key for key in stands.plan.by_key if key in causes and key in done]
+    for key in found:
+        visit = Visit.objects.get(pk=done[key])
+        a.update(visit, state=VisitState.REDO)
+        end_span(a, visit)
+        only = sorted(keys.get(key, ()))
+        a.create(Reopening, visit=visit, cause=causes[key], reason=reason, only=only, at=a.now)
+    if found and axle.phase == Phase.BOUGHT_OFF:
+        a.update(axle, phase=Phase.FLOOR)
+    return found
+
+
+def send_back(*, visit: Visit, by: Who, now: datetime | None = None) -> list[str]:
+    """End this try because a value sends the work back; the next try begins at the operation the card names.
+
+    Re-opened: this operation, the one it goes back to, what lies between the two on the way, and what the table
+    says a change there makes invalid.
+    """
+    with act("work.sent_back", subject=visit.subject, by=by, now=now) as a:
+        visit = Visit.objects.select_related("operation", "item__unit", "axle__item", "axle__revision").get(pk=visit.pk)
+        require_hand(by, visit, a.now)
+        if visit.state != VisitState.IN_HAND:
+            raise NotReady("This try is not in hand.")
+        work = work_of(visit)
+        sent = [found for found in pending(work) if found.consequence.kind == "back"]
+        if not sent:
+            raise NotReady("Nothing here sends the work back. Enter what is missing, or press “Something is wrong”.")
+        first = min(sent, key=lambda found: found.consequence.back_to or 0)
+        target = first.consequence.back_to or visit.operation.number
+        reason = f"{first.place.named}: {_begun_with(first.reading.typed)} {first.reading.unit_typed}"
+        keys = keys_back(work.axle.plan, work.slot.key, target)
+        found = reopen(a, work.axle, {key: [] for key in keys}, cause=back_cause(first.place.asked.code), reason=reason)
+        a.note(to=target, reason=reason, reopened=found)
+    return found
+
+
+def _begun_with(typed: str) -> str:
+    """A long text stands whole with its try; the reason of a new one names how it begins."""
+    return typed if len(typed) <= LONGEST_WORDS else f"{typed[:LONGEST_WORDS]}…"
+
+
+def keys_back(plan: BuildPlan, key: str, target: int) -> frozenset[str]:
+    """This slot, the target's slot of the same side, those between them, and what the table adds."""
+    slot = plan.slot(key)
+    if target == slot.operation.number:
+        return frozenset({key})
+    side = key.partition("/")[2]
+    goals = {found.key for found in plan.of_operation(target) if not side or found.side in ("", side)}
+    between = {other for other in plan.before(key) if any(goal in plan.before(other) for goal in goals)}
+    return frozenset({key} | goals | between | set(_table(plan, target, side)))
+
+
+def _table(plan: BuildPlan, target: int, side: str) -> Iterable[str]:
+    for rule in plan.card.invalidates:
+        if target in rule.changed_at:
+            yield from plan.made_invalid_by(rule.cause, side)

@@ -1,0 +1,221 @@
+"""What is to be built for one axle: a card with its options chosen, resolved into slots in order."""
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from functools import cached_property
+
+from builds.definitions.card import AXLE, After, Card, Invalidates, Need, Operation, Photo, Weld
+from builds.definitions.characteristic import Characteristic
+from builds.definitions.options import Chosen, complete, refusals_for
+from builds.definitions.words import SIDES
+
+
+def refuse(card: Card, chosen: Chosen) -> list[str]:
+    """Plain sentences saying why these options cannot be built; an empty list means they can."""
+    return refusals_for(card.options, card.refusals, chosen)
+
+
+def slot_key(number: int, side: str) -> str:
+    """The key of a slot: "30/left", or "10/" without a side."""
+    return f"{number}/{side}"
+
+
+@dataclass(frozen=True)
+class PlannedCharacteristic:
+    """A characteristic at a slot with the labels to fill (the least, where open-ended).
+
+    `labels_on_item` differ from `labels` only for a value given by a two-sided part at a unit's slot: the
+    housing's reading "left 1A" is "1A" at the left tube.
+    """
+
+    characteristic: Characteristic
+    labels: tuple[str, ...]
+    labels_on_item: tuple[str, ...]
+
+    @property
+    def code(self) -> str:
+        """The characteristic's code."""
+        return self.characteristic.code
+
+
+@dataclass(frozen=True)
+class PlannedNeed:
+    """A part to fit at a slot, on one side or none."""
+
+    need: Need
+    side: str
+
+
+@dataclass(frozen=True)
+class Slot:
+    """One operation on one unit (or the axle): the thing that is done once."""
+
+    operation: Operation
+    unit: str  # role of the unit, or "axle"
+    side: str
+    characteristics: tuple[PlannedCharacteristic, ...]
+    needs: tuple[PlannedNeed, ...]
+    welds: tuple[Weld, ...]
+    photos: tuple[Photo, ...]
+    starts_after: tuple[str, ...]  # keys of the slots just before
+
+    @property
+    def key(self) -> str:
+        """The slot's key: "30/left", or "10/"."""
+        return slot_key(self.operation.number, self.side)
+
+    def planned(self, code: str) -> PlannedCharacteristic:
+        """The planned characteristic with this code; KeyError when it does not apply here."""
+        return {planned.code: planned for planned in self.characteristics}[code]
+
+
+@dataclass(frozen=True)
+class BuildPlan:
+    """All slots of one axle, in the order of the card."""
+
+    card: Card
+    chosen: tuple[tuple[str, str], ...]
+    slots: tuple[Slot, ...]
+
+    @cached_property
+    def by_key(self) -> dict[str, Slot]:
+        """Every slot by its key."""
+        return {slot.key: slot for slot in self.slots}
+
+    def slot(self, key: str) -> Slot:
+        """The slot with this key; KeyError when the axle has none."""
+        return self.by_key[key]
+
+    def of_operation(self, number: int) -> tuple[Slot, ...]:
+        """The slots of one operation (two for an operation on left and right units)."""
+        return tuple(slot for slot in self.slots if slot.operation.number == number)
+
+    @cached_property
+    def rank(self) -> dict[str, int]:
+        """The place of each slot in the order of the card."""
+        return {key: place for place, key in enumerate(self.by_key)}
+
+    @cached_property
+    def _before(self) -> dict[str, frozenset[str]]:
+        return {key: self._all_before(key) for key in self.by_key}
+
+    def before(self, key: str) -> frozenset[str]:
+        """Keys of every slot that must be done before this one, near and far."""
+        return self._before[key]
+
+    def _all_before(self, key: str) -> frozenset[str]:
+        found: set[str] = set()
+        waiting = list(self.by_key[key].starts_after)
+        while waiting:
+            near = waiting.pop()
+            if near not in found:
+                found.add(near)
+                waiting.extend(self.by_key[near].starts_after)
+        return frozenset(found)
+
+    def waits(self, number: int) -> tuple[After, ...]:
+        """The clock waits of an operation."""
+        return tuple(after for after in self.card.after if after.operation == number)
+
+    def made_invalid_by(self, cause: str, side: str = "") -> frozenset[str]:
+        """Keys of the slots this cause re-opens (as far as they are done); both sides where it is not known which."""
+        found = self._invalidates(cause)
+        return frozenset(
+            slot.key
+            for slot in self.slots
+            if slot.operation.number in found.operations
+            or (slot.operation.number in found.own_side and (not side or slot.side in ("", side)))
+        )
+
+    def characteristics_made_invalid_by(self, cause: str) -> frozenset[tuple[str, str]]:
+        """(slot key, code) of single characteristics this cause re-opens in operations that stay done."""
+        found = self._invalidates(cause)
+        return frozenset(
+            (slot.key, planned.code)
+            for slot in self.slots
+            for planned in slot.characteristics
+            if planned.code in found.characteristics
+        )
+
+    def opened_with(self, keys: Collection[str]) -> dict[str, str]:
+        """What is to do again since re-opening these opens what was sealed: slot key and the cause of its row."""
+        numbers = {self.by_key[key].operation.number for key in keys}
+        return {
+            key: rule.cause
+            for rule in self.card.invalidates
+            if not numbers.isdisjoint(rule.opened_by)
+            for key in self.made_invalid_by(rule.cause)
+            if key not in keys
+        }
+
+    def _invalidates(self, cause: str) -> Invalidates:
+        return {found.cause: found for found in self.card.invalidates}[cause]
+
+
+def for_options(card: Card, chosen: Chosen) -> BuildPlan:
+    """Resolve a card for chosen options; axes left out take their default. ValueError when refused."""
+    reasons = refuse(card, chosen)
+    if reasons:
+        raise ValueError(" ".join(reasons))
+    full = complete(card.options, chosen)
+    kept = [operation for operation in card.operations if operation.when.holds(full)]
+    keys = {operation.number: _unit_sides(card, operation) for operation in kept}
+    slots = tuple(_slot(card, operation, side, full, keys) for operation in kept for side in keys[operation.number])
+    return BuildPlan(card=card, chosen=tuple(sorted(full.items())), slots=slots)
+
+
+def _unit_sides(card: Card, operation: Operation) -> tuple[str, ...]:
+    if operation.per == AXLE:
+        return ("",)
+    return card.unit(operation.per).sides or ("",)
+
+
+def _slot(card: Card, operation: Operation, side: str, chosen: Chosen, keys: dict[int, tuple[str, ...]]) -> Slot:
+    return Slot(
+        operation=operation,
+        unit=operation.per,
+        side=side,
+        characteristics=tuple(
+            _planned(found, side, chosen)
+            for found in operation.characteristics
+            if found.when.holds(chosen) and found.side in ("", side)
+        ),
+        needs=tuple(
+            PlannedNeed(need, need_side)
+            for need in operation.needs
+            if need.when.holds(chosen)
+            for need_side in (need.sides or (side,))
+        ),
+        welds=tuple(weld for weld in operation.welds if weld.when.holds(chosen)),
+        photos=tuple(photo for photo in operation.photos if photo.when.holds(chosen)),
+        starts_after=_near_keys(card, operation, side, keys),
+    )
+
+
+def _planned(found: Characteristic, side: str, chosen: Chosen) -> PlannedCharacteristic:
+    labels = found.positions.labels(chosen)
+    if found.given and side:
+        parted = [label.partition(" ") for label in labels]
+        kept = [parts for parts in parted if parts[0] == side or parts[0] not in SIDES]
+        shown = tuple("".join(parts) if parts[0] != side else parts[2] for parts in kept)
+        return PlannedCharacteristic(found, shown, tuple("".join(parts) for parts in kept))
+    return PlannedCharacteristic(found, labels, labels)
+
+
+def _near_keys(card: Card, operation: Operation, side: str, keys: dict[int, tuple[str, ...]]) -> tuple[str, ...]:
+    """Keys just before; an operation left out by the options hands on its own predecessors."""
+    near: dict[str, None] = {}
+    waiting = list(operation.starts_after)
+    seen: set[int] = set()
+    while waiting:
+        number = waiting.pop(0)
+        if number in seen:
+            continue
+        seen.add(number)
+        if number not in keys:
+            waiting.extend(card.operation(number).starts_after)
+            continue
+        same_unit = operation.per != AXLE and card.operation(number).per == operation.per
+        for other in (side,) if same_unit else keys[number]:
+            near[slot_key(number, other)] = None
+    return tuple(near)

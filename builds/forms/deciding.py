@@ -1,0 +1,120 @@
+"""The decision about a red tag."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from django import forms
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+from builds.actions.deciding import Agreement, Decided
+from builds.models import Decision, Fitted, RedTag
+from shop.forms import PlainForm, day
+
+#: What each decision does, said before it is chosen: on an axle, and on what is in no axle.
+ON_AXLE = {
+    Decision.USE_AS_IS: "It stays as it is. A value out of limit gets a numbered concession for this one value.",
+    Decision.REWORK: "The operation opens again and the part is brought inside its limits.",
+    Decision.REPAIR: "The operation opens again; the part is made fit for its use, though not as drawn.",
+    Decision.SCRAP: "A part comes out and goes to the scrap bin, or the whole axle is scrapped.",
+    Decision.RETURN: "A part comes out and goes back to its supplier.",
+}
+LOOSE = {
+    Decision.USE_AS_IS: "It goes back to stock as it is.",
+    Decision.REWORK: "It has been brought inside its drawing and goes back to stock. Say in the reason what was done.",
+    Decision.REPAIR: "It has been made fit for its use, though not as drawn, and goes back. Say what was done.",
+    Decision.SCRAP: "It goes to the scrap bin. A heat is refused with every bar of it.",
+    Decision.RETURN: "It goes back to the supplier. A heat is refused with every bar of it.",
+}
+AGREEMENT = ("agreed_by", "agreed_on", "agreed_how")
+
+
+class DecideForm(PlainForm):
+    """What is decided, why, and what the decision needs. Nothing is chosen beforehand."""
+
+    ids = "decide"
+    decision = forms.ChoiceField(
+        label="Decision", widget=forms.RadioSelect, error_messages={"required": "Choose a decision."}
+    )
+    reason = forms.CharField(
+        label="Why",
+        max_length=300,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        error_messages={"required": "Say why."},
+    )
+    scope = forms.CharField(
+        label="What exactly is allowed",
+        help_text="It is printed with the concession. Left empty, it is this one value on this one item.",
+        max_length=400,
+        required=False,
+    )
+    agreed_by = forms.CharField(label="Who agreed for the customer", max_length=120, required=False)
+    agreed_on = day("On which day", required=False)
+    agreed_how = forms.CharField(label="How", help_text="A letter, a message, a call.", max_length=120, required=False)
+    cause = forms.ChoiceField(
+        label="What the work changes",
+        help_text="Everything that this makes invalid is opened again with it, and nothing else.",
+        required=False,
+    )
+    part = forms.ChoiceField(label="Which part comes out", required=False)
+    whole_axle = forms.BooleanField(label="Scrap the whole axle", required=False)
+
+    def __init__(self, tag: RedTag, data: Any = None) -> None:
+        super().__init__(data)
+        axle = tag.axle
+        self._choices("decision", _explained(ON_AXLE if axle is not None else LOOSE))
+        causes = [(rule.cause, rule.name) for rule in axle.revision.card.invalidates] if axle else []
+        self._choices("cause", [("", "only this operation"), *causes])
+        self._parts = {str(row.pk): row for row in _fitted(tag)}
+        named = [
+            (key, f"{row.role.replace('_', ' ')} {row.part.mark} in {row.host.mark}")
+            for key, row in self._parts.items()
+        ]
+        self._choices("part", [("", "none"), *named])
+
+    def _choices(self, name: str, choices: Sequence[tuple[str, str | SafeString]]) -> None:
+        self.fields[name].choices = list(choices)  # type: ignore[attr-defined]
+
+    def clean(self) -> dict[str, Any]:
+        """The customer's agreement is whole or absent: a half one would be lost without a word."""
+        found = super().clean() or {}
+        given = [name for name in AGREEMENT if found.get(name) and str(found[name]).strip()]
+        if found.get("decision") == Decision.USE_AS_IS and given:
+            for name in AGREEMENT:
+                if name not in given and name not in self.errors:
+                    self.add_error(name, "An agreement says who, on which day, and how.")
+        return found
+
+    @property
+    def decided(self) -> Decided:
+        """Only what belongs to the chosen decision; the fields of the others are left unread."""
+        data = self.cleaned_data
+        word = data["decision"]
+        as_is, again = word == Decision.USE_AS_IS, word in (Decision.REWORK, Decision.REPAIR)
+        out = word in (Decision.SCRAP, Decision.RETURN)
+        agreed = as_is and all(data[name] for name in AGREEMENT)
+        return Decided(
+            decision=word,
+            reason=data["reason"],
+            scope=data["scope"] if as_is else "",
+            agreement=Agreement(data["agreed_by"], data["agreed_on"], data["agreed_how"]) if agreed else None,
+            cause=data["cause"] if again else "",
+            part=self._parts.get(data["part"]) if out else None,
+            whole_axle=data["whole_axle"] and word == Decision.SCRAP,
+        )
+
+
+def _explained(says: dict[Decision, str]) -> list[tuple[str, SafeString]]:
+    return [
+        (str(word), format_html("<b>{}</b> <span class='soft'>{}</span>", word.label, words))
+        for word, words in says.items()
+    ]
+
+
+def _fitted(tag: RedTag) -> list[Fitted]:
+    if tag.axle is None:
+        return []
+    rows = Fitted.objects.filter(axle=tag.axle).now().select_related("part", "host", "axle__item")
+    return list(rows.order_by("pk"))

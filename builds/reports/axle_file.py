@@ -1,0 +1,190 @@
+"""Everything known of one serial, in lean rows: a constant number of queries however much was read."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.db.models import F, Value
+
+from builds.models import Axle, Done, Fitted, Hold, Photo, RedTag, Reopening, VisitState, Weld
+from builds.progress import SlotView
+from builds.reports.facts import AxleStanding, standing
+from builds.reports.wording import VERDICT_KIND, VERDICT_WORDS, clock, day, figure, limits_of, unit_words
+from measurements.models import Reading, VerdictWord
+from shop.record.models import Event
+
+NEWEST_EVENTS = 400
+_READING = (
+    "pk", "item_id", "position", "attempt", "typed", "unit_typed", "value", "photo", "low", "high", "verdict", "reason",
+    "late", "entered_at", "happened_at", "replaces_id", "voiding__reason", "characteristic__code",
+    "characteristic__name", "characteristic__unit", "characteristic__decimals", "gauge__item__mark",
+    "ring__item__mark", "calibration__certificate", "person__name", "terminal__code",
+    "sheet__visit_links__visit__operation__number", "sheet__visit_links__visit__number",
+    "sheet__visit_links__visit__state", "sheet__visit_links__visit__item_id",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class AxleFile:
+    """What the page shows. `zone` and `side` narrow operations, readings, parts and welds."""
+
+    axle: Axle
+    stands: AxleStanding
+    slots: list[SlotView]
+    readings: list[dict[str, Any]]
+    parts: list[Fitted]
+    formerly: list[Fitted]
+    welds: list[Weld]
+    photos: list[Photo]
+    signatures: list[dict[str, Any]]
+    tags: list[RedTag]
+    reopened: list[Reopening]
+    events: list[dict[str, Any]]
+
+
+def axle_file(axle: Axle, now: datetime, *, zone: str = "", side: str = "") -> AxleFile:
+    """Seven queries for the standing, eight for the rest, however much was read."""
+    stands = standing(axle, now)
+    slots = [view for view in stands.slots.values() if _in_zone(view, zone, side)]
+    numbers = {view.slot.operation.number for view in slots}
+    sides = {item: key[1] for key, item in stands.units.items()}
+
+    def here(number: int | None, item: int | None) -> bool:
+        if not zone:
+            return True
+        own = sides.get(item or 0, "")
+        return number in numbers and (not side or own in ("", side))
+
+    fitted = [row for row in _fitted(axle) if here(row.visit.operation.number if row.visit else None, row.host_id)]
+    return AxleFile(
+        axle=axle,
+        stands=stands,
+        slots=slots,
+        readings=[row for row in _readings(axle, sides) if here(row["operation"], row["item"])],
+        parts=[row for row in fitted if getattr(row, "removal", None) is None],
+        formerly=[row for row in fitted if getattr(row, "removal", None) is not None],
+        welds=[row for row in _welds(axle) if here(row.visit.operation.number, row.item_id)],
+        photos=[row for row in _photos(axle) if here(row.visit.operation.number, row.visit.item_id)],
+        signatures=_signatures(axle),
+        tags=_tags(axle),
+        reopened=list(Reopening.objects.filter(visit__axle=axle).select_related("visit__operation").order_by("pk")),
+        events=_events(axle),
+    )
+
+
+def _in_zone(view: SlotView, zone: str, side: str) -> bool:
+    if not zone:
+        return True
+    return view.slot.operation.zone.replace(" ", "-") == zone and (not side or view.slot.side in ("", side))
+
+
+def _readings(axle: Axle, sides: Mapping[int, str]) -> list[dict[str, Any]]:
+    """Every try in the order of the card, the newest pass of an operation last."""
+    rows = list(
+        Reading.objects.filter(sheet__visit_links__visit__axle=axle)
+        .order_by("sheet__visit_links__visit__operation__number", "pk")
+        .values_list(*_READING)
+    )
+    replaced = {row[15] for row in rows if row[15] is not None}
+    return [_reading(dict(zip(_READING, row, strict=True)), sides, replaced) for row in rows]
+
+
+def _reading(row: dict[str, Any], sides: Mapping[int, str], replaced: set[int]) -> dict[str, Any]:
+    word = VerdictWord(row["verdict"])
+    decimals, unit = row["characteristic__decimals"], row["characteristic__unit"]
+    void = row["voiding__reason"]
+    redone = row["sheet__visit_links__visit__state"] == VisitState.REDO
+    state = "void" if void else "pass done again" if redone else "later try" if row["pk"] in replaced else ""
+    return {
+        "pk": row["pk"],
+        "item": row["sheet__visit_links__visit__item_id"],
+        "operation": row["sheet__visit_links__visit__operation__number"],
+        "pass": row["sheet__visit_links__visit__number"],
+        "side": sides.get(row["sheet__visit_links__visit__item_id"], ""),
+        "code": row["characteristic__code"],
+        "name": row["characteristic__name"],
+        "position": row["position"],
+        "try": row["attempt"],
+        "shown": figure(row["value"], decimals) if row["value"] is not None else row["typed"],
+        "unit": unit_words(unit) if row["value"] is not None else "",
+        "typed": f"{row['typed']} {row['unit_typed']}" if row["unit_typed"] not in ("", unit) else "",
+        "limits": limits_of(row["low"], row["high"], decimals),
+        "verdict": VERDICT_KIND[word],
+        "word": VERDICT_WORDS[word],
+        "state": state,
+        "void": void or "",
+        "reason": row["reason"],
+        "late": row["late"],
+        "who": row["person__name"] or "computed",
+        "terminal": row["terminal__code"] or "",
+        "gauge": " on ".join(filter(None, (row["gauge__item__mark"], row["ring__item__mark"]))),
+        "calibration": row["calibration__certificate"] or "",
+        "entered": day(row["entered_at"]),
+        "happened": day(row["happened_at"]) if row["happened_at"] != row["entered_at"] else "",
+    }
+
+
+def _fitted(axle: Axle) -> list[Fitted]:
+    rows = Fitted.objects.filter(axle=axle).select_related(
+        "part", "host", "person", "visit__operation", "removal__person", "part__place"
+    )
+    return list(rows.order_by("visit__operation__number", "pk"))
+
+
+def _welds(axle: Axle) -> list[Weld]:
+    rows = Weld.objects.filter(visit__axle=axle).select_related(
+        "procedure", "welder", "wire", "visit__operation", "item"
+    )
+    return list(rows.order_by("pk"))
+
+
+def _photos(axle: Axle) -> list[Photo]:
+    return list(Photo.objects.filter(visit__axle=axle).select_related("visit__operation", "person").order_by("pk"))
+
+
+def _signatures(axle: Axle) -> list[dict[str, Any]]:
+    names = (
+        "visit__operation__number", "visit__operation__name", "visit__number", "signature__meaning",
+        "signature__person__name", "signature__at",
+    )  # fmt: skip
+    done = Done.objects.filter(visit__axle=axle).order_by().values(*names, as_what=F("part"))
+    held = Hold.objects.filter(visit__axle=axle).order_by().values(*names, as_what=Value("hold"))
+    found = [
+        {
+            "operation": f"{row['visit__operation__number']} {row['visit__operation__name']}",
+            "pass": row["visit__number"],
+            "as": row["as_what"],
+            "meaning": row["signature__meaning"],
+            "who": row["signature__person__name"],
+            "at": row["signature__at"],
+        }
+        for row in done.union(held, all=True)
+    ]
+    return sorted(found, key=lambda row: row["at"])
+
+
+def _tags(axle: Axle) -> list[RedTag]:
+    rows = RedTag.objects.filter(axle=axle).select_related(
+        "operation", "item", "opened_by", "disposition__signature__person", "disposition__concession"
+    )
+    return list(rows.order_by("number"))
+
+
+def _events(axle: Axle) -> list[dict[str, Any]]:
+    """The time line: the newest first."""
+    rows = Event.objects.filter(subject=axle.subject).order_by("-sequence")[:NEWEST_EVENTS]
+    found = rows.values("sequence", "kind", "at", "person__name", "terminal__code")
+    return [
+        {
+            "sequence": row["sequence"],
+            "what": row["kind"].replace(".", ": ").replace("_", " "),
+            "at": day(row["at"]),
+            "clock": clock(row["at"]),
+            "who": row["person__name"] or "the system",
+            "terminal": row["terminal__code"] or "",
+        }
+        for row in found
+    ]

@@ -1,0 +1,110 @@
+"""What stands beside the readings of one visit: tags, parts, photos, concessions, rounds. Each is read once."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from django.db.models import QuerySet
+
+from builds.definitions.plan import BuildPlan, Slot, slot_key
+from builds.models import Axle, Concession, Photo, RedTag, Reopening, Visit
+from builds.progress import covers
+from builds.reports.clocks import clocks_of
+from builds.reports.kit import NeedState, PartRows, needs_of, role_of, rows_of_host
+from measurements.models import Reading
+from shop.models.prepared import Prepared, number
+
+LONGEST_WORD = 120  # of an answer, as a concession keeps it
+
+
+@dataclass(frozen=True)
+class Beside:
+    """Read when it is first asked for, and kept as it was then: an action makes its own under the lock.
+
+    `known_tags` and `known_rows`: open tags and part rows of the axle, where the caller has just read them.
+    """
+
+    visit: Visit
+    axle: Axle
+    slot: Slot
+    known_tags: Sequence[RedTag] | None = None
+    known_rows: PartRows | None = None
+
+    @cached_property
+    def tags(self) -> Sequence[RedTag]:
+        """Every open tag of the axle."""
+        return open_tags([self.axle.pk]) if self.known_tags is None else self.known_tags
+
+    @cached_property
+    def needs(self) -> list[NeedState]:
+        """The parts that this operation fits, with what is set aside and what is in."""
+        if not self.slot.needs:
+            return []
+        return needs_of(self.axle, [self.slot], self._rows())
+
+    def _rows(self) -> PartRows:
+        host = {(self.axle.pk, self.slot.unit, self.slot.side): self.visit.item}
+        if self.known_rows is not None:
+            return PartRows(host, self.known_rows.aside, self.known_rows.fitted)
+        roles = {role_of(self.slot, planned) for planned in self.slot.needs}
+        return replace(rows_of_host(self.visit.item_id, roles), hosts=host)
+
+    @cached_property
+    def photos(self) -> Sequence[Photo]:
+        """Every photo taken at this visit; none where the operation asks for none."""
+        if not any(slot.photos for slot in self.axle.plan.of_operation(self.slot.operation.number)):
+            return ()
+        return tuple(Photo.objects.filter(visit=self.visit).select_related("person").order_by("pk"))
+
+    @cached_property
+    def conceded(self) -> set[tuple[int, str, str, object, str]]:
+        """(item, code, position, value, word) of every concession on this axle: bound to one value, or one answer,
+        at one place."""
+        rows = Concession.objects.filter(disposition__tag__axle=self.axle, characteristic__isnull=False)
+        return set(rows.values_list("item_id", "characteristic__code", "position", "value", "word"))
+
+    @cached_property
+    def rounds(self) -> Counter[str]:
+        """How often this operation was begun again, by cause."""
+        rows = Reopening.objects.filter(
+            visit__axle=self.axle, visit__operation=self.visit.operation_id, visit__item=self.visit.item_id
+        )
+        return Counter(rows.values_list("cause", flat=True))
+
+    def shortened(self, event: str) -> bool:
+        """Whether a shorter wait for this operation was signed since the last such event."""
+        clocks = clocks_of([self.axle.pk])
+        at = clocks.events[self.axle.pk].get(event)
+        signed_at = clocks.shortened[self.axle.pk].get(self.visit.operation.number)
+        return at is not None and covers(signed_at, at)
+
+
+def conceded_word(reading: Reading) -> str:
+    """What a concession is bound to where there is no figure: the answer itself."""
+    return "" if reading.value is not None else reading.typed[:LONGEST_WORD]
+
+
+def _open() -> QuerySet[RedTag]:
+    return RedTag.objects.open().select_related("operation", "item__unit").order_by("number")
+
+
+_OPEN_OF = Prepared(lambda: _open().filter(axle_id=number("axle")))
+
+
+def open_tags(axles: Sequence[int]) -> list[RedTag]:
+    """The open tags of these axles, oldest first."""
+    if len(axles) == 1:
+        return _OPEN_OF.all(axle=axles[0])
+    return list(_open().filter(axle_id__in=axles))
+
+
+def slots_under(plan: BuildPlan, tag: RedTag) -> Iterable[str]:
+    """The slots that a tag lies on: its unit's own, else every slot of its operation, else all there are."""
+    if tag.operation is None:
+        return plan.by_key
+    keys = [slot.key for slot in plan.of_operation(tag.operation.number)]
+    unit = getattr(tag.item, "unit", None)
+    return [key for key in keys if unit is not None and key == slot_key(tag.operation.number, unit.side)] or keys

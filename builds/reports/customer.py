@@ -1,0 +1,66 @@
+"""What a customer may know of an order: their own axles, roles instead of names, no costs, nobody else's serials."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from builds.models import Axle, Certificate, Concession, Order, Shipment
+from builds.reports.facts import AxleStanding, standing_of
+
+
+@dataclass(frozen=True)
+class CustomerAxle:
+    """One axle as its customer sees it."""
+
+    serial: str
+    model: str
+    where: str
+    done: int
+    of: int
+    waits: str
+    concessions: tuple[Concession, ...]
+    certificates: tuple[Certificate, ...]
+    shipment: Shipment | None
+    promised: tuple[str, str]
+    stands: AxleStanding
+
+    @property
+    def latest(self) -> Certificate | None:
+        return self.certificates[-1] if self.certificates else None
+
+
+def axles_for(order: Order, now: datetime) -> list[CustomerAxle]:
+    axles = list(
+        Axle.objects.filter(line__order=order, scrapped_at=None)
+        .select_related("item", "line", "revision__model")
+        .defer("revision__text")
+        .order_by("item__mark")
+    )
+    stands = standing_of(axles, now)
+    return [_one(axle, stands[axle.pk]) for axle in axles]
+
+
+def _one(axle: Axle, stands: AxleStanding) -> CustomerAxle:
+    views = [view for view in stands.slots.values() if view.slot.operation.closing]
+    stopped = bool(stands.facts.tags) and axle.closed_at is None
+    certificates = tuple(Certificate.objects.filter(axle=axle).order_by("issue"))
+    concessions = tuple(
+        Concession.objects.filter(disposition__tag__axle=axle)
+        .select_related("characteristic", "disposition__signature")
+        .order_by("number")
+    )
+    line = axle.line
+    return CustomerAxle(
+        serial=axle.serial,
+        model=axle.revision.model.name,
+        where="stopped" if stopped else axle.get_phase_display(),
+        done=sum(1 for view in views if view.finished),
+        of=len(views),
+        waits="A decision is being made about something that is not as the drawing asks." if stopped else "",
+        concessions=concessions,
+        certificates=certificates,
+        shipment=Shipment.objects.filter(axle=axle).order_by("-pk").first(),
+        promised=(f"{line.promised_from:%d %b %Y}", f"{line.promised_to:%d %b %Y}"),
+        stands=stands,
+    )

@@ -1,0 +1,67 @@
+"""What waits for a second signature, and what a red tag stops: the inspector's and engineer's lists."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from builds.definitions.words import ANY_SECOND_PERSON
+from builds.models import Disposition, RedTag, Visit, VisitState
+from builds.permissions import role_words
+
+
+@dataclass(frozen=True)
+class HoldRow:
+    """One pass that waits for a signature: whose, since when, and who did the work."""
+
+    visit: Visit
+    side: str
+    waits_for: str
+    since: datetime
+    did: str
+
+
+def holds() -> list[HoldRow]:
+    """Oldest first."""
+    visits = (
+        Visit.objects.filter(state=VisitState.WAIT_SIGN)
+        .select_related("axle__item", "axle__revision__model", "operation__station", "item__unit", "claimed_by")
+        .prefetch_related("done_signatures__signature")
+        .defer("axle__revision__text")
+    )
+    rows = [_row(visit) for visit in visits]
+    return sorted(rows, key=lambda row: row.since)
+
+
+def _row(visit: Visit) -> HoldRow:
+    assert visit.axle is not None
+    operation = visit.axle.revision.card.operation(visit.operation.number)
+    roles = operation.hold.by if operation.hold is not None else operation.beside or operation.on_reject
+    words = "a second person" if ANY_SECOND_PERSON in roles else role_words(roles)
+    signed = [done.signature.at for done in visit.done_signatures.all()]
+    unit = getattr(visit.item, "unit", None) if visit.item_id != visit.axle_id else None
+    side = (unit.side if unit is not None else "") or "-"
+    return HoldRow(visit, side, words, max(signed, default=visit.claimed_at), visit.claimed_by.short_name)
+
+
+@dataclass(frozen=True)
+class TagRow:
+    tag: RedTag
+    disposition: Disposition | None
+
+
+def red_tags(*, open_only: bool) -> list[TagRow]:
+    """Open ones first, oldest first; then the decided ones, newest first."""
+    tags = RedTag.objects.select_related(
+        "item",
+        "axle__item",
+        "operation",
+        "opened_by",
+        "disposition__signature__person",
+        "disposition__concession",
+    )
+    rows = [TagRow(tag, getattr(tag, "disposition", None)) for tag in tags.order_by("opened_at")]
+    still = [row for row in rows if row.disposition is None]
+    if open_only:
+        return still
+    return still + [row for row in reversed(rows) if row.disposition is not None]

@@ -1,0 +1,1 @@
+"""What the shop is about to do, worked out from what is there. Reads only; a plan decides nothing."""

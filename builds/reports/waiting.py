@@ -1,0 +1,88 @@
+"""What a station can start now, oldest promise first; and for the rest, why not."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from builds.models import Axle
+from builds.progress import SlotState, SlotView
+from builds.reports.facts import AxleStanding, standing_of
+from builds.reports.wording import day
+
+#: In this order on the page: what is under way, what can start, what waits for something, what is stopped.
+_ORDER = {
+    SlotState.SET_DOWN: 0,
+    SlotState.IN_HAND: 0,
+    SlotState.REDO: 1,
+    SlotState.READY: 1,
+    SlotState.WAIT_SIGN: 2,
+    SlotState.WAIT_TIME: 3,
+    SlotState.STOPPED: 4,
+    SlotState.NOT_YET: 5,
+}
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """One operation of one axle at a station."""
+
+    axle: Axle
+    view: SlotView
+    promised: date
+    rush: bool
+
+    @property
+    def side(self) -> str:
+        return self.view.slot.side or "-"
+
+    @property
+    def why(self) -> str:
+        if self.view.ready_at is not None and self.view.state is SlotState.WAIT_TIME:
+            return f"until {day(self.view.ready_at)}"
+        return self.view.why
+
+
+@dataclass(frozen=True)
+class StationList:
+    """What a station has before it: `now` can be taken up, `later` cannot, each with its reason."""
+
+    now: tuple[Waiting, ...]
+    later: tuple[Waiting, ...]
+
+
+def house(now: datetime) -> list[AxleStanding]:
+    """Every axle being built, with the state of each of its operations."""
+    axles = list(
+        Axle.objects.being_built()
+        .select_related("item", "line__order__customer", "revision__model")
+        .defer("revision__text")
+        .order_by("line__promised_to", "item__mark")
+    )
+    stands = standing_of(axles, now)
+    return [stands[axle.pk] for axle in axles]
+
+
+def waiting_at(station: str, now: datetime) -> StationList:
+    """A constant number of queries, however many axles are in the house."""
+    found = []
+    for stands in house(now):
+        nearest = _nearest_not_yet(stands, station)
+        for view in stands.slots.values():
+            if view.slot.operation.station != station or view.finished or not view.slot.operation.closing:
+                continue
+            if view.state is SlotState.NOT_YET and view.slot.key != nearest:
+                continue
+            line = stands.axle.line
+            found.append(Waiting(stands.axle, view, line.promised_to, line.rush))
+    found.sort(key=lambda row: (_ORDER[row.view.state], not row.rush, row.promised, row.axle.serial))
+    now_rows = tuple(row for row in found if _ORDER[row.view.state] <= 1)
+    return StationList(now_rows, tuple(row for row in found if _ORDER[row.view.state] > 1))
+
+
+def _nearest_not_yet(stands: AxleStanding, station: str) -> str:
+    """Of an axle's operations that cannot start yet, a station is told of its next one only."""
+    for view in stands.slots.values():
+        if view.slot.operation.station == station and view.state is SlotState.NOT_YET:
+            return view.slot.key
+    return ""

@@ -1,0 +1,162 @@
+"""Addresses of the build: one list for each module of views, joined at the end."""
+
+from __future__ import annotations
+
+from django.urls import URLPattern, URLResolver, path
+
+from builds.views import (
+    axle_file,
+    bench_book,
+    blank_card,
+    cards,
+    closing,
+    customer,
+    cutting,
+    floor,
+    gallery,
+    holds,
+    items,
+    kits,
+    labels,
+    orders,
+    photos,
+    procedures,
+    station,
+    stock,
+    waiting,
+)
+
+Addresses = list[URLPattern | URLResolver]
+
+CARDS: Addresses = [
+    path("cards/", cards.cards, name="cards"),
+    path("cards/<slug:model>/<str:letter>/", cards.card, name="card"),
+    path("cards/<slug:model>/<str:letter>/release/", cards.card_release, name="card_release"),
+    path("cards/<slug:model>/<str:letter>/definition/", cards.card_text, name="card_text"),
+    path("cards/<slug:model>/<str:letter>/to/<str:other>/", cards.card_difference, name="card_difference"),
+    path(
+        "cards/<slug:model>/<str:letter>/<int:number>/documents/<path:code>/",
+        cards.card_document,
+        name="card_document",
+    ),
+]
+
+ORDERS: Addresses = [
+    path("orders/", orders.orders, name="orders"),
+    path("orders/<str:number>/", orders.order, name="order"),
+    path("orders/<str:number>/lines/<int:line>/book/", orders.line_book, name="line_book"),
+    path("orders/<str:number>/lines/<slug:model>/<str:letter>/", orders.line_add, name="line_add"),
+]
+
+KITS: Addresses = [
+    path("kits/", kits.kits, name="kits"),
+    path("kits/<str:serial>/", kits.kit, name="kit"),
+    path("kits/<str:serial>/scan/", kits.kit_scan, name="kit_scan"),
+    path("kits/<str:serial>/return/<int:line>/", kits.kit_return, name="kit_return"),
+]
+
+STOCK: Addresses = [
+    path("stock/", stock.stock, name="stock"),
+    path("stock/heats/<int:pk>/", stock.heat, name="heat"),
+    path("stock/heats/<int:pk>/free/", stock.heat_free, name="heat_free"),
+    path("stock/heats/new/<slug:model>/<str:letter>/<slug:kind>/", stock.heat_new, name="heat_new"),
+    path("stock/bars/new/", stock.bar_new, name="bar_new"),
+    path("stock/lots/new/", stock.lot_new, name="lot_new"),
+    path("stock/parts/new/<slug:kind>/", stock.part_new, name="part_new"),
+    path("stock/drums/new/", stock.drum_new, name="drum_new"),
+    path("stock/drums/<int:pk>/shut/", stock.drum_shut, name="drum_shut"),
+    path("stock/items/<int:pk>/", items.item, name="item"),
+    path("stock/items/<int:pk>/tag/", items.item_tag, name="item_tag"),
+    path("stock/cutting/", cutting.cutting, name="cutting"),
+]
+
+WAITING: Addresses = [
+    path("stations/<str:code>/", waiting.waiting, name="waiting"),
+    path("scan/", waiting.scan, name="scan"),
+    path("axles/<str:serial>/here/", waiting.axle_here, name="axle_here"),
+]
+
+_AT = "axles/<str:serial>/operations/<int:number>/<str:side>/"
+STATION: Addresses = [
+    path(_AT, station.station, name="station"),
+    path(f"{_AT}changes/", station.station_changes, name="station_changes"),
+    path(f"{_AT}take-up/", station.station_take_up, name="station_take_up"),
+    path(f"{_AT}reading/", station.station_reading, name="station_reading"),
+    path(f"{_AT}scan/", station.station_scan, name="station_scan"),
+    path(f"{_AT}set-down/", station.station_set_down, name="station_set_down"),
+    path(f"{_AT}wrong/", station.station_wrong, name="station_wrong"),
+    path(f"{_AT}back/", station.station_back, name="station_back"),
+    path(f"{_AT}finish/", station.station_finish, name="station_finish"),
+    path(f"{_AT}second/", station.station_second, name="station_second"),
+]
+
+AXLES: Addresses = [
+    path("floor/", floor.floor, name="floor"),
+    path("axles/", floor.axles, name="axles"),
+    path("axles/<str:serial>/", axle_file.axle, name="axle"),
+    path("axles/<str:serial>/tag/", axle_file.axle_tag, name="axle_tag"),
+    path("axles/<str:serial>/parts/<int:pk>/out/", axle_file.axle_take_out, name="axle_take_out"),
+    path("axles/<str:serial>/readings/<int:pk>/void/", axle_file.axle_void, name="axle_void"),
+    path(f"{_AT}shorten/", axle_file.axle_shorten, name="axle_shorten"),
+    path(f"{_AT}send-back/", axle_file.axle_send_back, name="axle_send_back"),
+    path("photos/<int:pk>/", photos.photo, name="photo"),
+    path("photos/<int:pk>/small/", photos.photo_small, name="photo_small"),
+    path("procedures/", procedures.procedures, name="procedures"),
+    path("procedures/<int:pk>/withdraw/", procedures.procedure_withdraw, name="procedure_withdraw"),
+    path(f"{_AT}card/", blank_card.blank_card, name="blank_card"),
+]
+
+BOOK: Addresses = [
+    path("bench-book/", bench_book.bench_book, name="bench_book"),
+    path("bench-book/<slug:name>/", bench_book.bench_entry, name="bench_entry"),
+]
+
+HOLDS: Addresses = [
+    path("holds/", holds.holds, name="holds"),
+    path("red-tags/", holds.red_tags, name="red_tags"),
+    path("red-tags/<int:number>/", holds.red_tag, name="red_tag"),
+]
+
+CLOSING: Addresses = [
+    path("axles/<str:serial>/closing/", closing.closing, name="closing"),
+    path("axles/<str:serial>/closing/close/", closing.closing_close, name="closing_close"),
+    path("axles/<str:serial>/closing/certify/", closing.closing_certify, name="closing_certify"),
+    path("axles/<str:serial>/closing/reissue/", closing.closing_reissue, name="closing_reissue"),
+    path("axles/<str:serial>/closing/again/", closing.closing_again, name="closing_again"),
+    path("axles/<str:serial>/closing/ship/", closing.closing_ship, name="closing_ship"),
+    path("axles/<str:serial>/certificate/<int:issue>/", closing.certificate, name="certificate"),
+    path("axles/<str:serial>/record/", closing.frozen_record, name="frozen_record"),
+    path("orders/<str:number>/links/", closing.links, name="links"),
+    path("orders/<str:number>/links/<int:pk>/revoke/", closing.link_revoke, name="link_revoke"),
+    path("axles/<str:serial>/labels/", labels.labels, name="labels"),
+    path("labels/<int:pk>/<slug:kind>/", labels.label, name="label"),
+    path("people/<slug:code>/badge/print/", labels.badge_print, name="badge_print"),
+]
+
+CUSTOMER: Addresses = [
+    path("yours/", customer.customer_enter, name="customer_enter"),
+    path("yours/order/", customer.customer_order, name="customer_order"),
+    path("yours/<str:serial>/<int:issue>/", customer.customer_certificate, name="customer_certificate"),
+    path("yours/<str:token>/", customer.customer_enter, name="customer_enter_token"),
+    path("verify/", customer.verify, name="verify"),
+]
+
+GALLERY: Addresses = [
+    path("gallery/", gallery.gallery, name="gallery"),
+    path("gallery/<str:kind>/", gallery.gallery_page, name="gallery_page"),
+]
+
+urlpatterns: Addresses = [
+    *CARDS,
+    *ORDERS,
+    *KITS,
+    *STOCK,
+    *WAITING,
+    *STATION,
+    *AXLES,
+    *BOOK,
+    *HOLDS,
+    *CLOSING,
+    *CUSTOMER,
+    *GALLERY,
+]

@@ -1,0 +1,29 @@
+"""The bench book's pages: pick, type, see. Every answer has an address of its own, with its figures in it."""
+
+from __future__ import annotations
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+
+from builds.forms.bench_book import BookForm
+from builds.views.station_advice import shown
+from measurements.bench.book import of_subject, work_out
+from measurements.bench.entries import BOOK, ENTRIES
+from shop.http import Asked, methods
+
+
+@methods("GET")
+def bench_book(request: Asked) -> HttpResponse:
+    return render(request, "builds/bench_book.html", {"subjects": of_subject(ENTRIES)})
+
+
+@methods("GET")
+def bench_entry(request: Asked, name: str) -> HttpResponse:
+    entry = BOOK.get(name)
+    if entry is None:
+        raise Http404
+    form = BookForm(entry, request.GET)
+    context: dict[str, object] = {"entry": entry, "form": form}
+    if form.is_valid() and form.given is not None:
+        context["shown"] = shown(work_out(entry, form.given), key="answer")
+    return render(request, "builds/bench_entry.html", context)

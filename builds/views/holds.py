@@ -1,0 +1,88 @@
+"""The inspector's queue, the red tags, and the decision about one."""
+
+from __future__ import annotations
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+
+from builds.actions.deciding import decide, deciders, needs_agreement
+from builds.forms.deciding import DecideForm
+from builds.models import Disposition, LabelPrint, RedTag
+from builds.permissions import holds_one_of, role_words
+from builds.reports.holds import holds as holds_report
+from builds.reports.holds import red_tags as red_tags_report
+from builds.reports.labels import red_tag_kind
+from builds.reports.lists import hold_list, red_tag_list
+from builds.reports.wording import limits_of
+from shop.errors import Refusal
+from shop.http import Asked, Done, accept, csv_answer, csv_asked, find_or_404, methods, new_submission
+
+
+@methods("GET")
+def holds(request: Asked) -> HttpResponse:
+    """Passes that wait for a second signature, oldest first."""
+    rows = holds_report()
+    if csv_asked(request):
+        return csv_answer(hold_list(rows))
+    context = {"rows": rows, "tags": red_tags_report(open_only=True)}
+    return render(request, "builds/holds.html", context)
+
+
+@methods("GET")
+def red_tags(request: Asked) -> HttpResponse:
+    rows = red_tags_report(open_only=request.GET.get("only") == "open")
+    if csv_asked(request):
+        return csv_answer(red_tag_list(rows))
+    return render(request, "builds/red_tags.html", {"rows": rows, "only": request.GET.get("only", "")})
+
+
+@methods("GET", "POST")
+def red_tag(request: Asked, number: int) -> HttpResponse:
+    """One red tag, and the decision about it by a person with authority."""
+    rows = RedTag.objects.select_related(
+        "item",
+        "axle__item",
+        "axle__revision",
+        "operation",
+        "opened_by",
+        "reading__characteristic",
+    )
+    tag = find_or_404(rows, number=number)
+    form = DecideForm(tag, request.POST if request.method == "POST" else None)
+
+    def draw(refusal: Refusal | None = None) -> HttpResponse:
+        return _draw(request, tag, form, refusal)
+
+    if request.method == "GET":
+        return draw()
+    said = f"Red tag {tag.number} is decided."
+    return accept(
+        request,
+        lambda: decide(tag=tag, decided=form.decided, grant=request.grant, by=request.who),
+        then=lambda _: Done(reverse("red_tag", args=[tag.number]), said),
+        draw=draw,
+        form=form,
+        meaning="released",
+    )
+
+
+def _draw(request: Asked, tag: RedTag, form: DecideForm, refusal: Refusal | None) -> HttpResponse:
+    found = Disposition.objects.filter(tag=tag).select_related("signature__person", "concession").first()
+    reading, kind = tag.reading, red_tag_kind(tag)
+    context = {
+        "tag": tag,
+        "limits": limits_of(reading.low, reading.high, reading.characteristic.decimals) if reading else "",
+        "disposition": found,
+        "form": form,
+        "pin_error": refusal.text if refusal is not None and refusal.field == "pin" else "",
+        "deciders": role_words(deciders(tag)),
+        "may_decide": holds_one_of(request.person, deciders(tag), timezone.now()),
+        "needs_agreement": needs_agreement(tag),
+        "label_kind": kind,
+        "printed": LabelPrint.objects.filter(item=tag.item_id, kind=kind).count(),
+        "label_submission": new_submission(),
+        "submission": new_submission(),
+    }
+    return render(request, "builds/red_tag.html", context)

@@ -1,0 +1,80 @@
+"""The rows of an axle file's readings, put together here: some hundred rows of a template cost more than all the rest
+of the page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
+from html import escape
+from itertools import groupby
+from typing import Any
+
+from django.utils.safestring import SafeString, mark_safe
+
+from shop.templatetags.shop_look import verdict_word
+
+Row = Mapping[str, Any]
+_verdict = lru_cache(maxsize=64)(verdict_word)
+
+
+def groups(rows: Iterable[Row], *, closed: bool) -> list[tuple[int, int, SafeString]]:
+    """(operation, how many tries, their table rows), in the order given."""
+    found = []
+    for operation, tries in groupby(rows, key=lambda row: row["operation"]):
+        drawn = [reading_row(row, closed=closed) for row in tries]
+        found.append((operation, len(drawn), mark_safe("\n".join(drawn))))
+    return found
+
+
+def reading_row(row: Row, *, closed: bool) -> str:
+    """One try. Every value of the record is escaped."""
+    told = {key: escape(str(value)) for key, value in row.items() if isinstance(value, (str, int))}
+    head = "<tr>" if not row["state"] else '<tr class="is-superseded">'
+    return "".join(
+        (
+            head,
+            f'<th scope="row" data-label="Characteristic"><span>{_name(row, told)}</span></th>',
+            f'<td data-label="Reading"><span>{told["shown"]} {told["unit"]}',
+            _soft(f"typed {told['typed']}") if row["typed"] else "",
+            f'</span></td><td data-label="Limits" class="nowrap">{told["limits"]}</td>',
+            f'<td data-label="Verdict"><span>{_judged(row, told)}</span></td>',
+            f'<td data-label="With">{_with(row, told)}</td>',
+            f'<td data-label="Who, when"><span>{_who(row, told, closed=closed)}</span></td></tr>',
+        )
+    )
+
+
+def _soft(*words: str) -> str:
+    return f'<br><span class="soft">{"".join(words)}</span>'
+
+
+def _name(row: Row, told: Mapping[str, str]) -> str:
+    said = f"{told['code']} {told['name']}"
+    said += f", {told['position']}" if row["position"] else ""
+    if row["side"] and row["side"] not in row["name"] and row["side"] not in row["position"]:
+        said += f", {told['side']}"
+    if row["pass"] > 1:
+        said += f' <span class="soft">pass {told["pass"]}</span>'
+    if row["try"] > 1:
+        said += _soft(f"try {told['try']}", f": {told['reason']}" if row["reason"] else "")
+    return said
+
+
+def _judged(row: Row, told: Mapping[str, str]) -> str:
+    said = str(_verdict(row["verdict"], row["word"])) if row["verdict"] else told["word"]
+    return said + (_soft(told["state"], f": {told['void']}" if row["void"] else "") if row["state"] else "")
+
+
+def _with(row: Row, told: Mapping[str, str]) -> str:
+    if not row["gauge"]:
+        return ""
+    calibration = f'<br><span class="soft nowrap">{told["calibration"]}</span>' if row["calibration"] else ""
+    return f'<span><span class="nowrap">{told["gauge"]}</span>{calibration}</span>'
+
+
+def _who(row: Row, told: Mapping[str, str], *, closed: bool) -> str:
+    said = told["who"] + (f", {told['terminal']}" if row["terminal"] else "")
+    said += _soft(told["entered"], f", entered late, done {told['happened']}" if row["late"] else "")
+    if not closed and row["who"] != "computed" and not row["void"] and row["state"] != "pass done again":
+        said += f'<br class="on-screen"><a class="on-screen" href="?void={told["pk"]}">not of this axle</a>'
+    return said

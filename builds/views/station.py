@@ -1,0 +1,289 @@
+"""The station page: one operation of one axle, and everything a worker does there."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from django.http import HttpResponse, HttpResponseRedirect
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+
+from builds.actions.adding import add_photo
+from builds.actions.attaching import keep_picture
+from builds.actions.claiming import set_down as act_set_down
+from builds.actions.claiming import take_up as act_take_up
+from builds.actions.finishing import finish as act_finish
+from builds.actions.finishing import sign_second
+from builds.actions.fitting import fit_part
+from builds.actions.judging import Entered
+from builds.actions.measuring import enter_reading
+from builds.actions.reopening import send_back
+from builds.actions.tagging import report_wrong
+from builds.definitions.plan import slot_key
+from builds.forms.paper import PaperForm
+from builds.models import OPEN_STATES, Axle, Visit, VisitState
+from builds.progress import SlotView
+from builds.reports.facts import standing
+from builds.reports.wording import day
+from builds.views.chosen_gauges import keep_choice
+from builds.views.station_context import before_block, station_context
+from builds.views.station_found import NONE, last_pass, the_axle, the_pass
+from builds.views.station_frame import Refused
+from builds.views.station_scan import Scanned, read_scan
+from builds.views.station_stamp import stamp_now
+from shop.errors import Refusal
+from shop.files import LARGEST_PICTURE
+from shop.http import Asked, Done, accept, find_or_404, methods, new_submission, unless_unchanged
+
+
+@methods("GET")
+def station(request: Asked, serial: str, number: int, side: str) -> HttpResponse:
+    """The pass in hand; where none is, what would have to be so that one could begin."""
+    visit = the_pass(serial, number, side)
+    if visit is None or visit.state == VisitState.SET_DOWN:
+        return _before(request, the_axle(serial), number, side)
+    return _draw(request, visit)
+
+
+@methods("GET")
+def station_changes(request: Asked, serial: str, number: int, side: str) -> HttpResponse:
+    """Asked every few seconds by an open page: empty when nothing has changed."""
+    visit = the_pass(serial, number, side)
+    if visit is None:
+        return HttpResponse(headers={"HX-Redirect": reverse("station", args=[serial, number, side])})
+    return unless_unchanged(request, stamp_now(visit), lambda: _draw(request, visit))
+
+
+def _draw(request: Asked, visit: Visit, refused: Refused | None = None, *, fresh: bool = False) -> HttpResponse:
+    context = station_context(request, visit, timezone.now(), refused=refused, fresh=fresh)
+    context["urls"]["changes"] += f"?stamp={context['stamp']}"
+    context["finish_url"] = context["urls"]["second" if context["finish"].get("part") else "finish"]
+    return render(request, "builds/_work.html" if request.htmx else "builds/station.html", context)
+
+
+def _before(request: Asked, axle: Axle, number: int, side: str, refusal: Refusal | None = None) -> HttpResponse:
+    view = _view(axle, number, side)
+    context = {
+        "title_block": before_block(request, axle, view.slot),
+        "axle": axle,
+        "view": view,
+        "ready_at": day(view.ready_at),
+        "may": view.can_start or (view.visit is not None and view.visit.state == VisitState.SET_DOWN),
+        "refusal": refusal,
+        "paper": PaperForm(request.POST if request.method == "POST" and "worked_by" in request.POST else None),
+        "submission": new_submission(),
+        "paper_submission": new_submission(),
+        "side": side,
+    }
+    return render(request, "builds/take_up.html", context)
+
+
+def _view(axle: Axle, number: int, side: str) -> SlotView:
+    stands = standing(axle, timezone.now())
+    key = slot_key(number, "" if side == NONE else side)
+    if key not in stands.slots:
+        find_or_404(Visit.objects.none(), pk=0)
+    return stands.slots[key]
+
+
+@methods("POST")
+def station_take_up(request: Asked, serial: str, number: int, side: str) -> HttpResponse:
+    axle = the_axle(serial)
+    form = PaperForm(request.POST) if "worked_by" in request.POST else None
+
+    def do() -> Visit:
+        key = slot_key(number, "" if side == NONE else side)
+        return act_take_up(axle=axle, key=key, by=request.who, paper=form.on_paper if form else None)
+
+    return accept(
+        request,
+        do,
+        then=lambda _: Done(reverse("station", args=[serial, number, side])),
+        draw=lambda refusal: _before(request, axle, number, side, refusal),
+        form=form,
+    )
+
+
+def _on_visit(
+    request: Asked,
+    where: tuple[str, int, str],
+    form: str,
+    do: Callable[[Visit], Any],
+    then: Callable[[Any], Done],
+    *,
+    meaning: str = "",
+    stays: bool = False,
+    look_first: bool = True,
+) -> HttpResponse:
+    """One act on the open pass. A refusal draws the page again with all that was entered; a press on a pass that
+    has ended meanwhile gets the same answer when it is the press that ended it, and a sentence otherwise."""
+    visit = the_pass(*where) or last_pass(*where)
+    if visit is None:
+        return HttpResponseRedirect(reverse("station", args=where))
+
+    def draw(refusal: Refusal | None) -> HttpResponse:
+        current = the_pass(*where)
+        if current is None:
+            return _before(request, the_axle(where[0]), where[1], where[2], refusal)
+        refused = Refused(form, refusal, request.POST.dict()) if refusal is not None else None
+        return _draw(request, current, refused)
+
+    def answer(_done: Done) -> HttpResponse:
+        # Neither an entry nor a scan moves the pass on; what did meanwhile is told by the page's own asking.
+        if visit.state not in OPEN_STATES:
+            return HttpResponse(headers={"HX-Redirect": reverse("station", args=where)})
+        return _draw(request, visit, fresh=form == "entry")
+
+    return accept(
+        request,
+        lambda: do(visit),
+        then=then,
+        draw=draw,
+        answer=answer if stays else None,
+        meaning=meaning,
+        look_first=look_first,
+    )
+
+
+@methods("POST")
+def station_reading(request: Asked, serial: str, number: int, side: str) -> HttpResponse:
+    """One Enter: one reading, or one photo."""
+    where = (serial, number, side)
+    here = reverse("station", args=where)
+
+    def do(visit: Visit) -> Any:
+        if "photo_name" in request.POST:
+            sha256 = _photo(request)
+            return add_photo(visit=visit, name=request.POST["photo_name"][:60], sha256=sha256, by=request.who)
+        return enter_reading(visit=visit, entered=_entered(request), by=request.who)
+
+    return _on_visit(request, where, "entry", do, lambda _: Done(here), stays=True, look_first=False)
+
+
+def _photo(request: Asked) -> str:
+    file = request.FILES.get("photo")
+    if file is None:
+        raise Refusal("No photo was taken. Take one, or choose a file.", field="photo")
+    if (file.size or 0) > LARGEST_PICTURE:
+        raise Refusal("The photo is larger than 8 MB. Take it with a smaller size.", field="photo")
+    return keep_picture(file.read())
+
+
+def _entered(request: Asked) -> Entered:
+    posted = request.POST
+    attempt = posted.get("try", "")
+    photo = _photo(request) if "photo" in request.FILES else ""
+    return Entered(
+        code=posted.get("characteristic", "")[:12],
+        position=posted.get("position", "")[:24],
+        text=posted.get("value", "")[:600],
+        unit=posted.get("unit", "")[:12],
+        gauge=posted.get("gauge", "")[:60],
+        ring=posted.get("ring", "")[:60],
+        reason=posted.get("reason", "")[:600],
+        photo=photo,
+        try_number=int(attempt) if attempt.isascii() and attempt.isdecimal() and len(attempt) < 6 else None,
+        # The answer is to one figure: another typed in its place is asked about anew.
+        sure="sure" in posted and posted["sure"].strip() == posted.get("value", "").strip(),
+    )
+
+
+@methods("POST")
+def station_set_down(request: Asked, serial: str, number: int, side: str) -> HttpResponse:
+    note = request.POST.get("note", "")
+
+    def do(visit: Visit) -> Visit:
+        return act_set_down(visit=visit, note=note, by=request.who)
+
+    def then(visit: Visit) -> Done:
+        said = f"Operation {number} is set down, {visit.set_down_position}."
+        return Done(reverse("waiting", args=[visit.operation.station.code]), said)
+
+    return _on_visit(request, (serial, number, side), "set_down", do, then)
+
+
+@methods("POST")
+def station_wrong(request: Asked, serial: str, number: int, side: str) -> HttpResponse:
+    where = (serial, number, side)
+
+    def do(visit: Visit) -> Any:
+        return report_wrong(visit=visit, cause=request.POST.get("what", ""), by=request.who)
+
+    def then(tag: Any) -> Done:
+        return Done(reverse("station", args=where), f"Red tag {tag.number} is open. Put the tag on the work.")
+
+    return _on_visit(request, where, "wrong", do, then)
+
+
+@methods("POST")
+def station_back(request: Asked, serial: str, number: int, side: str) -> HttpResponse:
+    where = (serial, number, side)
+
+    def then(reopened: list[str]) -> Done:
+        words = ", ".join(key.replace("/", " ").strip() for key in reopened)
+        return Done(reverse("station", args=where), f"This try is ended and kept. To do again: {words}.")
+
+    return _on_visit(request, where, "back", lambda visit: send_back(visit=visit, by=request.who), then)
+
+
+@methods("POST")
+def station_finish(request: Asked, serial: str, number: int, side: str) -> HttpResponse:
+    """The doer signs with the PIN; what is missing is named."""
+
+    def do(visit: Visit) -> Visit:
+        return act_finish(visit=visit, grant=request.grant, by=request.who)
+
+    def then(visit: Visit) -> Done:
+        state = "waits for its second signature" if visit.state == VisitState.WAIT_SIGN else "is done"
+        said = f"Operation {number} of {serial} {state}."
+        return Done(reverse("waiting", args=[visit.operation.station.code]), said)
+
+    return _on_visit(request, (serial, number, side), "finish", do, then, meaning="did")
+
+
+@methods("POST")
+def station_second(request: Asked, serial: str, number: int, side: str) -> HttpResponse:
+    """The hold, or the signature beside the first."""
+    part = request.POST.get("part", "")
+    meaning = "did" if part == "beside" else "checked"
+
+    def do(visit: Visit) -> Visit:
+        return sign_second(visit=visit, part=part, grant=request.grant, by=request.who)
+
+    def then(visit: Visit) -> Done:
+        state = "done" if visit.state == VisitState.DONE else "waiting for one more signature"
+        page = "waiting" if request.terminal is not None else "holds"
+        arguments = [visit.operation.station.code] if request.terminal is not None else []
+        return Done(reverse(page, args=arguments), f"Operation {number} of {serial} is {state}.")
+
+    return _on_visit(request, (serial, number, side), "finish", do, then, meaning=meaning)
+
+
+@methods("POST")
+def station_scan(request: Asked, serial: str, number: int, side: str) -> HttpResponse:
+    """A scan at the bench: a gauge is chosen, a part is fitted, a plate leads to another axle."""
+    where = (serial, number, side)
+
+    def do(visit: Visit) -> Scanned:
+        found = read_scan(request, visit, request.POST.get("scan", "")[:200])
+        if found.part:
+            fit_part(visit=visit, scan=found.part, by=request.who)
+        return found
+
+    def then(found: Scanned) -> Done:
+        return Done(found.url or reverse("station", args=where))
+
+    visit = the_pass(serial, number, side)
+    elsewhere = visit is not None and _leads_away(request, visit)
+    response = _on_visit(request, where, "scan", do, then, stays=not elsewhere)
+    keep_choice(request, response)
+    return response
+
+
+def _leads_away(request: Asked, visit: Visit) -> bool:
+    try:
+        return bool(read_scan(request, visit, request.POST.get("scan", "")[:200], choose=False).url)
+    except Refusal:
+        return False

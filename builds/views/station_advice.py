@@ -1,0 +1,68 @@
+"""What the bench advises at the pass in hand: the newest answer to each advice, as it was kept."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from builds.drawings.answers import drawn
+from builds.reports.wording import clock
+from builds.reports.work import Work
+from measurements.bench.advice import ADVICE
+from measurements.bench.answer import Answer, Tone
+from measurements.models import Advised
+
+#: The sign beside the sentence, from the family of verdict signs.
+SIGN = {Tone.GO: "in", Tone.DO: "ask", Tone.WAIT: "missing", Tone.STOP: "stopped", Tone.KNOW: "", Tone.UNKNOWN: "ask"}
+WORD = {
+    Tone.GO: "Go",
+    Tone.DO: "Do this",
+    Tone.WAIT: "Wait",
+    Tone.STOP: "Stop",
+    Tone.KNOW: "To know",
+    Tone.UNKNOWN: "Not known",
+}
+
+
+def advices(work: Work) -> list[dict[str, Any]]:
+    """One query, and none at an operation whose card names no advice.
+
+    What the next entry feeds stands first and whole; the others are brief, and undrawn as long as it has a drawing.
+    """
+    if not work.slot.operation.advice:
+        return []
+    rows = Advised.objects.filter(sheet__visit_links__visit=work.visit).order_by("pk")
+    newest = {(row.name, row.side): row for row in rows}
+    leading = _leading(work, list(newest.values()))
+    rows_in_order = sorted(newest.values(), key=lambda row: row.name != leading)
+    found = [_shown(row, number) | {"brief": row.name != leading} for number, row in enumerate(rows_in_order)]
+    if any(one["drawing"] and not one["brief"] for one in found):
+        found = [one | ({"drawing": None} if one["brief"] else {}) for one in found]
+    return found
+
+
+def _leading(work: Work, rows: Sequence[Advised]) -> str:
+    """The advice that the next entry feeds; where it feeds none, the one that was given last."""
+    place = work.next_place
+    for call in work.slot.operation.advice:
+        if place is not None and any(code == place.asked.code for _, code in call.inputs):
+            return call.name
+    return max(rows, key=lambda row: row.pk).name if rows else ""
+
+
+def _shown(row: Advised, number: int) -> dict[str, Any]:
+    answer = Answer.from_json(row.answer)
+    return shown(answer, key=f"advice-{number}") | {
+        "title": f"{ADVICE[row.name].title}{f', {row.side}' if row.side else ''}" if row.name in ADVICE else row.name,
+        "given": clock(row.at),
+    }
+
+
+def shown(answer: Answer, *, key: str) -> dict[str, Any]:
+    """What components/answer.html takes."""
+    return {
+        "answer": answer,
+        "sign": SIGN[answer.tone],
+        "word": WORD[answer.tone],
+        "drawing": drawn(answer.picture, key),
+    }
