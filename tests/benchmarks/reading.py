@@ -1,0 +1,124 @@
+"""One reading, from Enter to the answer, beside hand-written statements that write the same rows.
+
+Prints ratios of one run; asserts only that both wrote the same. Run it on its own, with nothing else on the machine:
+    python -m pytest tests/benchmarks/reading.py -m benchmark -s
+The requests go through every middleware by Django's test client, without a network.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import uuid
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from builds.models import Visit
+from measurements.models import Reading, Sheet
+from shop.record.models import Event, Head
+from tests.benchmarks.rounds import ROUNDS, Taken
+from tests.factories import signed_in_client, with_key
+from tests.shopfloor import Floor, open_shop
+
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.benchmark]
+BOLTS, BUDGET, SUBJECT = 12, 3, "bench:floor"
+READING = """INSERT INTO measurements_reading (sheet_id, {columns}) SELECT %s, {columns}
+FROM measurements_reading WHERE id = %s"""
+EVENT = """INSERT INTO record_event (subject, sequence, act, kind, at, person_id, terminal_id, content, previous, hash)
+VALUES (%s, %s, %s, %s, %s, %s, %s, %s, %s, %s)"""
+HEAD = "UPDATE record_head SET sequence = %s, hash = %s, at = %s WHERE subject = %s"
+KEPT = "INSERT INTO record_submission (key, fingerprint, person_id, at, result) VALUES (%s, %s, %s, %s, %s)"
+
+
+@dataclass(frozen=True)
+class ByHand:
+    """The same rows as some readings by statements known beforehand, with the same foreign keys and chain."""
+
+    like: list[Reading]
+    event: Event
+    sheet: int
+
+    def run(self) -> None:
+        """Lock, reading, event, head, submission; one commit each."""
+        lock = " FOR UPDATE" if connection.features.has_select_for_update else ""
+        every = [str(column.column) for column in Reading._meta.concrete_fields]
+        columns = ", ".join(name for name in every if name not in ("id", "sheet_id"))
+        insert = READING.format(columns=columns)
+        content, kind, person = bytes(self.event.content), self.event.kind, self.event.person_id
+        for row in self.like:
+            with connection.cursor() as cursor:
+                cursor.execute("BEGIN IMMEDIATE" if connection.vendor == "sqlite" else "BEGIN")
+                cursor.execute(f"SELECT sequence, hash FROM record_head WHERE subject = %s{lock}", [SUBJECT])
+                sequence, previous = cursor.fetchone()
+                now, digest = _time(timezone.now()), hashlib.sha256(bytes(previous) + content).digest()
+                cursor.execute(insert, [self.sheet, row.pk])
+                values = [SUBJECT, sequence + 1, _uuid(), kind, now, person, None, content, bytes(previous), digest]
+                cursor.execute(EVENT, values)
+                cursor.execute(HEAD, [sequence + 1, digest, now, SUBJECT])
+                cursor.execute(KEPT, [_uuid(), digest, person, now, '{"url": "/somewhere/", "said": ""}'])
+                cursor.execute("COMMIT")
+
+
+def _time(at: datetime) -> Any:
+    return connection.ops.adapt_datetimefield_value(at)
+
+
+def _uuid() -> Any:
+    value = uuid.uuid4()
+    return value if connection.features.has_native_uuid_field else value.hex
+
+
+def bolts_in_hand(floor: Floor, number: int) -> Visit:
+    builder = floor.builder(floor.axle())
+    builder.now += timedelta(days=number)
+    builder.kit()
+    for key in ("10/", "200/", "210/"):
+        builder.do(key)
+    return builder.begin("220/")
+
+
+def by_page(client: Client, visit: Visit, headers: dict[str, str]) -> None:
+    assert visit.axle is not None
+    path = reverse("station_reading", args=[visit.axle.serial, 220, "-"])
+    for position in range(1, BOLTS + 1):
+        form = with_key(characteristic="220.1", position=str(position), value="105", gauge="G-042", **{"try": "1"})
+        assert client.post(path, form, headers=headers).status_code == (200 if headers else 303)
+
+
+def torques(visit: Visit) -> list[Reading]:
+    rows = Reading.objects.filter(sheet__visit_links__visit=visit, characteristic__code="220.1")
+    return list(rows.order_by("pk"))
+
+
+def told(rows: list[Reading]) -> list[tuple[Any, ...]]:
+    return [(row.position, row.typed, row.value, row.verdict, row.gauge_id, row.person_id) for row in rows]
+
+
+@pytest.mark.parametrize("headers", [{}, {"HX-Request": "true"}], ids=["redirect", "page drawn in place"])
+def test_one_reading(headers: dict[str, str], db: None) -> None:
+    floor = open_shop()
+    client = signed_in_client(floor.people["rusk"])
+    Head.objects.create(subject=SUBJECT, sequence=0, hash=bytes(32))
+    taken = Taken()
+    like: list[Reading] = []
+    for number in range(ROUNDS + 1):
+        visit = bolts_in_hand(floor, number)
+        sheet = Sheet.objects.create(item_id=visit.item_id, opened_at=timezone.now()).pk
+        if not like:  # the first round warms everything up and gives the rows to copy
+            by_page(client, visit, headers)
+            like = torques(visit)
+            event = Event.objects.filter(kind="reading.entered").order_by("-pk")[0]
+            ByHand(like, event, sheet).run()
+            continue
+        hand = ByHand(like, event, sheet)
+        taken.round({"page": lambda visit=visit: by_page(client, visit, headers), "hand": hand.run})  # type: ignore[misc]
+        assert told(torques(visit)) == told(like)
+        assert told(list(Reading.objects.filter(sheet_id=sheet).order_by("pk"))) == told(like)
+    title = "one reading, the page drawn in place" if headers else "one reading"
+    print(taken.report(title, "page", "hand", times=BOLTS, budget=BUDGET))

@@ -1,0 +1,115 @@
+"""Every page with real data: accessible (axe, WCAG 2.2 AA) light and dark, quiet, and of no other host."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.http import HttpRequest, HttpResponse
+from django.urls import reverse
+from playwright.sync_api import Browser
+
+from builds.models import RedTag
+from shop.http.seat import take_seat
+from shop.models import Part
+from tests.shopfloor import Floor, open_shop
+
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.timeout(600)]
+WCAG = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
+#: Who opens it, the address, its arguments.
+PAGES: tuple[tuple[str, str, tuple[object, ...]], ...] = (
+    ("dovie", "floor", ()), ("dovie", "axles", ()), ("dovie", "axle", ("SERIAL",)), ("calla", "closing", ("SERIAL",)),
+    ("dovie", "labels", ("SERIAL",)), ("calla", "holds", ()), ("calla", "red_tags", ()),
+    ("wenzel", "red_tag", ("TAG",)),
+    ("dovie", "orders", ()), ("dovie", "order", ("ORDER",)), ("mirelle", "links", ("ORDER",)), ("jory", "kits", ()),
+    ("jory", "kit", ("SERIAL",)), ("jory", "stock", ()), ("jory", "cutting", ()), ("tam", "bench_book", ()),
+    ("tam", "bench_entry", ("press_fit",)), ("wenzel", "cards", ()),
+    ("calla", "gauges", ()),
+    ("calla", "gauge", ("G-017",)), ("wenzel", "procedures", ()), ("dovie", "people", ()), ("dovie", "terminals", ()),
+    ("dovie", "record", ()), ("jory", "item", ("ITEM",)), ("tam", "station", ("PRESS", 70, "left")),
+    ("dovie", "partners", ()), ("dovie", "mine", ()), ("rusk", "waiting", ("GB",)),
+    ("rusk", "station", ("SERIAL", 220, "-")), ("tam", "station", ("SERIAL", 50, "left")),
+    ("tam", "blank_card", ("SERIAL", 50, "left")), ("dovie", "verify", ()),
+)  # fmt: skip
+
+
+@dataclass
+class Quiet:
+    """What went wrong on a page, and which hosts it asked."""
+
+    said: list[str]
+    hosts: set[str]
+
+
+@pytest.fixture
+def floor(transactional_db: None) -> Floor:
+    made = open_shop()
+    builder = made.builder(made.axle())
+    builder.kit()
+    builder.run(until=40)
+    for key in ("200/", "210/"):
+        builder.do(key)
+    visit = builder.begin("220/")
+    builder.enter_code(visit, "220.3")
+    builder.enter_code(visit, "220.1", "105", "112")
+    press = made.builder(made.axle())
+    press.kit()
+    press.run(until=70)
+    press.begin("70/left")
+    made.press = press.axle.serial  # type: ignore[attr-defined]
+    made.serial = builder.axle.serial  # type: ignore[attr-defined]
+    return made
+
+
+@pytest.fixture
+def contexts(browser: Browser, live_server: Any, floor: Floor) -> Iterator[Any]:
+    opened = []
+
+    def open_as(code: str, scheme: str, width: int) -> Any:
+        context = browser.new_context(color_scheme=scheme, viewport={"width": width, "height": 900})  # type: ignore[arg-type]
+        response = HttpResponse()
+        take_seat(HttpRequest(), response, person=floor.people[code], terminal=None)
+        cookies = [
+            {"name": name, "value": made.value, "url": live_server.url} for name, made in response.cookies.items()
+        ]
+        context.add_cookies(cookies)  # type: ignore[arg-type]
+        opened.append(context)
+        return context
+
+    yield open_as
+    for context in opened:
+        context.close()
+
+
+@pytest.mark.parametrize(("scheme", "width"), [("light", 1440), ("dark", 390)])
+def test_every_page_is_accessible_and_quiet(
+    floor: Floor, live_server: Any, contexts: Any, scheme: str, width: int
+) -> None:
+    quiet = Quiet([], set())
+    tag = RedTag.objects.order_by("number")[0].number
+    names = {"SERIAL": floor.serial, "TAG": tag, "ORDER": floor.orders[0].number}  # type: ignore[attr-defined]
+    names |= {"PRESS": floor.press, "ITEM": Part.objects.order_by("pk")[0].pk}  # type: ignore[attr-defined]
+    found: list[str] = []
+    people: dict[str, Any] = {}
+    for code, name, given in PAGES:
+        if code not in people:
+            people[code] = contexts(code, scheme, width).new_page()
+            people[code].on("console", lambda m: quiet.said.append(m.text) if m.type == "error" else None)
+            people[code].on("request", lambda asked: quiet.hosts.add(asked.url.split("/")[2]))
+        page = people[code]
+        answer = page.goto(live_server.url + reverse(name, args=[names.get(str(one), one) for one in given]))
+        assert answer is not None
+        assert answer.status == 200, name
+        result = Axe().run(page, options=WCAG)
+        found += [
+            f"{name}: {one['id']} {[node['target'] for node in one['nodes']][:2]}"
+            for one in result.response["violations"]
+        ]
+        if width < 400 and page.evaluate("document.documentElement.scrollWidth > window.innerWidth + 1"):
+            found.append(f"{name}: wider than a phone")
+    assert found == []
+    assert quiet.said == []
+    assert quiet.hosts == {live_server.url.split("//")[1]}

@@ -1,0 +1,137 @@
+"""How many statements one Enter, a signature and the bench pages take: a constant number, whatever there is already."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from django.utils import timezone
+
+from builds.models import Visit
+from builds.reports.work import Place, work_of
+from builds.scenario.driver import Builder
+from tests.factories import signed_in_client, with_key
+from tests.shopfloor import Floor, open_shop
+
+pytestmark = pytest.mark.django_db
+#: Savepoints, begin and commit carry no question to the database.
+FRAME = ("BEGIN", "COMMIT", "SAVEPOINT", "RELEASE")
+
+
+@pytest.fixture(scope="module")
+def floor(once_per_module: None) -> Floor:
+    return open_shop()
+
+
+@pytest.fixture(scope="module")
+def builder(floor: Floor) -> Builder:
+    builder = floor.builder(floor.axle())
+    builder.kit()
+    for key in ("10/", "200/", "210/"):
+        builder.do(key)
+    return builder
+
+
+@pytest.fixture(scope="module")
+def bolts(builder: Builder) -> Visit:
+    visit = builder.begin("220/")
+    builder.fit(visit)
+    return visit
+
+
+@pytest.fixture
+def rusk(floor: Floor) -> Client:
+    return signed_in_client(floor.people["rusk"])
+
+
+def statements(do: Callable[[], Any]) -> int:
+    with CaptureQueriesContext(connection) as caught:
+        do()
+    return sum(1 for query in caught.captured_queries if not query["sql"].startswith(FRAME))
+
+
+def places(visit: Visit) -> list[Place]:
+    return [place for place in work_of(visit).places if place.asked.code == "220.1"]
+
+
+def test_one_reading_takes_seven_statements_however_many_there_are(builder: Builder, bolts: Visit) -> None:
+    """Heads, what is at hand, readings, calibration, the new row, its event, the head."""
+    counts = [statements(lambda place=place: builder.enter(bolts, place)) for place in places(bolts)]  # type: ignore[misc]
+    assert counts == [7] * 12
+
+
+def test_one_enter_over_http_is_constant(bolts: Visit, rusk: Client) -> None:
+    """With the seat, the pass with its axle, and the submission that is kept."""
+    assert bolts.axle is not None
+    path = reverse("station_reading", args=[bolts.axle.serial, 220, "-"])
+
+    def post(place: Place) -> None:
+        form = with_key(characteristic="220.1", position=place.position, value="105", gauge="G-042", **{"try": "1"})
+        assert rusk.post(path, form).status_code == 303
+
+    rusk.get(reverse("station", args=[bolts.axle.serial, 220, "-"]))  # the card is parsed once in a process
+    counts = [statements(lambda place=place: post(place)) for place in places(bolts)]  # type: ignore[misc]
+    assert counts == [10] * 12
+
+
+def test_an_entry_in_place_draws_the_page_with_six_statements_more(bolts: Visit, rusk: Client) -> None:
+    """Readings, tags, kit, parts fitted, photos, advice: not the standing of the axle, whose strip stays."""
+    assert bolts.axle is not None
+    at = [bolts.axle.serial, 220, "-"]
+    rusk.get(reverse("station", args=at))
+
+    def post(place: Place) -> None:
+        form = with_key(characteristic="220.1", position=place.position, value="105", gauge="G-042", **{"try": "1"})
+        answer = rusk.post(reverse("station_reading", args=at), form, headers={"HX-Request": "true"})
+        assert answer.status_code == 200
+        assert answer.content.lstrip().startswith(b'<main id="work"')
+
+    counts = [statements(lambda place=place: post(place)) for place in places(bolts)]  # type: ignore[misc]
+    assert counts == [16] * 12
+
+
+def test_the_station_page_takes_eleven_statements_however_many_readings(
+    builder: Builder, bolts: Visit, rusk: Client
+) -> None:
+    """Seat, pass, readings, kit, parts fitted, units and clocks, passes, open tags, chosen gauge, photos, advice."""
+    assert bolts.axle is not None
+    at = [bolts.axle.serial, 220, "-"]
+    assert rusk.post(reverse("station_scan", args=at), with_key(scan="~G:G-042")).status_code == 303
+    builder.now = timezone.now()
+    path = f"{reverse('station', args=at)}?characteristic=220.1"
+    counts = [statements(lambda: rusk.get(path))]
+    for place in places(bolts):
+        builder.enter(bolts, place)
+        counts.append(statements(lambda: rusk.get(path)))
+    assert counts == [11] * 13
+
+
+def test_an_unchanged_page_asks_three_statements(bolts: Visit, rusk: Client) -> None:
+    """Seat, pass and the mark; the page's own mark is the one that the database gives."""
+    assert bolts.axle is not None
+    at = [bolts.axle.serial, 220, "-"]
+    page = rusk.get(reverse("station", args=at)).content.decode()
+    stamp = page.partition("?stamp=")[2][:16]
+    path = f"{reverse('station_changes', args=at)}?stamp={stamp}"
+    assert statements(lambda: rusk.get(path)) == 3
+    assert rusk.get(path).status_code == 204
+    enter(bolts, rusk)
+    assert rusk.get(path).status_code == 200
+
+
+def enter(visit: Visit, client: Client) -> None:
+    assert visit.axle is not None
+    form = with_key(characteristic="220.1", position="1", value="105", gauge="G-042", **{"try": "1"})
+    assert client.post(reverse("station_reading", args=[visit.axle.serial, 220, "-"]), form).status_code == 303
+
+
+def test_the_waiting_list_is_constant(floor: Floor, bolts: Visit, rusk: Client) -> None:
+    path = reverse("waiting", args=[bolts.operation.station.code])
+    assert statements(lambda: rusk.get(path)) == 8
+    floor.axles(4)
+    assert statements(lambda: rusk.get(path)) == 8

@@ -1,0 +1,128 @@
+"""The gauge shelf through its pages: order, taking in, calibrating, retiring; each refusal beside what is accepted."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from decimal import Decimal
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from measurements.actions.gauges import Calibrated, NewGauge, calibrate, retire_gauge, take_in_gauge
+from measurements.models import Calibration, Gauge
+from measurements.reports.gauges import shelf
+from shop.clock import shop_day
+from shop.models import Role
+from shop.record.who import Who
+from tests.factories import person, signed_in_client, with_key
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def calla() -> Who:
+    return Who(person("calla", Role.INSPECTOR, pin=""))
+
+
+@pytest.fixture
+def client(calla: Who) -> Client:
+    assert calla.person is not None
+    return signed_in_client(calla.person)
+
+
+@pytest.fixture
+def today() -> date:
+    return shop_day(timezone.now())
+
+
+def gauge(by: Who, mark: str, due: date | None) -> Gauge:
+    made = take_in_gauge(gauge=NewGauge(mark, "feeler", f"Feeler {mark}", "in", Decimal("0.001")), by=by)
+    if due is not None:
+        calibrate(gauge=made, calibrated=Calibrated(date(2026, 1, 1), due, f"LAB-{mark}"), by=by)
+    return made
+
+
+def test_overdue_gauges_come_first_then_those_due_soon_and_retired_ones_last(calla: Who, today: date) -> None:
+    """Due today is overdue; thirty days ahead is soon, thirty-one is not."""
+    for mark, days in (("G-FAR", 31), ("G-SOON", 30), ("G-TODAY", 0), ("G-LONG", -9)):
+        gauge(calla, mark, today + timedelta(days=days))
+    gauge(calla, "G-NEVER", None)
+    retire_gauge(gauge=gauge(calla, "G-GONE", today - timedelta(days=99)), reason="dropped", by=calla)
+    assert [(row.gauge.item.mark, row.state) for row in shelf(today)] == [
+        ("G-NEVER", "overdue"),
+        ("G-LONG", "overdue"),
+        ("G-TODAY", "overdue"),
+        ("G-SOON", "due soon"),
+        ("G-FAR", "valid"),
+        ("G-GONE", "retired"),
+    ]
+
+
+def test_a_gauge_is_taken_in_and_a_second_one_of_its_mark_is_not(client: Client) -> None:
+    fields = {"mark": "g-77", "kind": "feeler", "name": "Feeler set", "unit": "in", "step": "0.001"}
+    assert client.post(reverse("gauges"), with_key(**fields)).status_code == 303
+    assert Gauge.objects.get(item__mark="G-77").step == Decimal("0.001")
+    again = client.post(reverse("gauges"), with_key(**fields | {"name": "Another set"}))
+    assert again.status_code == 422
+    said = again.content.decode()
+    assert "Marks are never used twice" in said
+    assert 'value="Another set"' in said
+    assert Gauge.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("field", "typed"),
+    [("mark", ""), ("name", " "), ("unit", "furlong"), ("step", "0"), ("step", "-1"), ("step", "x"), ("step", "NaN")],
+)
+def test_a_gauge_with_a_wrong_field_is_refused_and_keeps_what_was_typed(client: Client, field: str, typed: str) -> None:
+    fields = {"mark": "G-77", "kind": "feeler", "name": "Feeler set", "unit": "in", "step": "0.001", field: typed}
+    answer = client.post(reverse("gauges"), with_key(**fields))
+    assert answer.status_code == 422
+    assert 'value="feeler"' in answer.content.decode()
+    assert not Gauge.objects.exists()
+
+
+def test_a_calibration_goes_on_record_and_one_from_the_future_does_not(calla: Who, client: Client, today: date) -> None:
+    made = gauge(calla, "G-1", None)
+    path = reverse("gauge_calibrate", args=["G-1"])
+    due = (today + timedelta(days=365)).isoformat()
+    tomorrow = {"made_on": (today + timedelta(days=1)).isoformat(), "due_on": due, "certificate": "LAB-9"}
+    refused = client.post(path, with_key(**tomorrow))
+    assert refused.status_code == 422
+    assert "cannot lie in the future" in refused.content.decode()
+    assert 'value="LAB-9"' in refused.content.decode()
+    assert not Calibration.objects.exists()
+    assert client.post(path, with_key(**tomorrow | {"made_on": today.isoformat()})).status_code == 303
+    assert Calibration.objects.get(gauge=made).made_on == today
+    assert "LAB-9" in client.get(reverse("gauge", args=["G-1"])).content.decode()
+
+
+def test_a_gauge_is_retired_only_with_a_reason_and_only_once(calla: Who, client: Client, today: date) -> None:
+    made = gauge(calla, "G-1", today + timedelta(days=90))
+    path = reverse("gauge_retire", args=["G-1"])
+    assert client.post(path, with_key(reason=" ")).status_code == 422
+    made.refresh_from_db()
+    assert made.retired_at is None
+    assert client.post(path, with_key(reason="anvil chipped")).status_code == 303
+    made.refresh_from_db()
+    assert made.retired_at is not None
+    assert client.post(path, with_key(reason="again")).status_code == 422
+
+
+def test_only_its_keepers_get_the_forms(calla: Who, client: Client, today: date) -> None:
+    gauge(calla, "G-1", today + timedelta(days=90))
+    manager = signed_in_client(person("dovie", Role.MANAGER, pin=""))
+    for name, given in (("gauges", []), ("gauge", ["G-1"])):
+        field = 'name="setting"' if name == "gauges" else 'name="certificate"'
+        assert field in client.get(reverse(name, args=given)).content.decode()
+        assert field not in manager.get(reverse(name, args=given)).content.decode()
+    fields = {"mark": "G-2", "kind": "feeler", "name": "Feeler set", "unit": "in"}
+    assert manager.post(reverse("gauges"), with_key(**fields)).status_code == 422
+    assert not Gauge.objects.filter(item__mark="G-2").exists()
+    assert client.post(reverse("gauges"), with_key(**fields)).status_code == 303
+
+
+def test_a_gauge_that_is_not_there_is_a_404(client: Client) -> None:
+    assert client.get(reverse("gauge", args=["G-NONE"])).status_code == 404

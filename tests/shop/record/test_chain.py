@@ -1,0 +1,93 @@
+"""The pure chain: canonical bytes, links, and the first place that does not hold.
+
+Canonical JSON samples: RFC 8785 (its sorting example, section 3.2.3) and the number samples of its author's
+repository.
+"""
+
+from __future__ import annotations
+
+import json
+import random
+import struct
+
+import pytest
+import rfc8785
+
+from shop.record.chain import GENESIS, Link, NotCanonical, canonical, first_break, link, parse
+
+# RFC 8785 section 3.2.3: names sort by UTF-16 code units.
+SORTED = ["\r", "1", "\u0080", "\u00f6", "\u20ac", "\U0001f600", "\ufb33"]
+
+
+def test_names_sort_as_the_standard_says() -> None:
+    made = canonical(dict.fromkeys(reversed(SORTED), ""))
+    assert list(json.loads(made)) == SORTED
+
+
+@pytest.mark.parametrize(
+    ("bits", "text"),
+    [
+        ("4340000000000002", b"9007199254740996"),
+        ("444b1ae4d6e2ef50", b"1e+21"),
+        ("3eb0c6f7a0b5ed8c", b"9.999999999999997e-7"),
+        ("8000000000000000", b"0"),
+        ("44b52d02c7e14af7", b"1.0000000000000001e+23"),
+    ],
+)
+def test_the_library_writes_numbers_as_the_standard_says(bits: str, text: bytes) -> None:
+    assert rfc8785.dumps(struct.unpack(">d", bytes.fromhex(bits))[0]) == text
+
+
+@pytest.mark.parametrize("value", [1.0, {"a": [1, {"b": 2.5}]}, float("nan"), 2**53, "\ud800", {"a": object()}])
+def test_what_is_not_exact_is_refused(value: object) -> None:
+    with pytest.raises((NotCanonical, ValueError)):
+        canonical(value)
+
+
+def test_exact_values_pass() -> None:
+    assert canonical({"b": "120.50", "a": [1, True, None]}) == b'{"a":[1,true,null],"b":"120.50"}'
+
+
+def test_a_name_written_twice_is_refused() -> None:
+    assert parse(b'{"a":1,"b":{"a":2}}') == {"a": 1, "b": {"a": 2}}
+    for text in (b'{"a":1,"a":2}', b'{"b":{"a":1,"a":1}}', b"[]"):
+        with pytest.raises(NotCanonical):
+            parse(text)
+
+
+def chain_of(length: int) -> list[Link]:
+    made, previous = [], GENESIS
+    for sequence in range(1, length + 1):
+        content = canonical({"sequence": sequence, "previous": previous.hex(), "kind": "reading.entered"})
+        digest = link(previous, content)
+        made.append(Link(sequence, content, previous, digest))
+        previous = digest
+    return made
+
+
+def test_a_whole_chain_holds() -> None:
+    assert first_break([]) is None
+    assert first_break(chain_of(50)) is None
+
+
+def test_an_event_taken_out_added_or_moved_is_placed() -> None:
+    good = chain_of(10)
+    assert first_break(good[1:]).sequence == 1  # type: ignore[union-attr]
+    assert first_break(good[:4] + good[5:]).sequence == 5  # type: ignore[union-attr]
+    assert first_break([*good[:4], good[5], good[4], *good[6:]]).sequence == 5  # type: ignore[union-attr]
+    assert first_break([*good, good[-1]]).sequence == 11  # type: ignore[union-attr]
+
+
+def test_a_thousand_tamperings_are_all_found_and_placed() -> None:
+    good = chain_of(40)
+    chance = random.Random(20251)
+    for _ in range(1000):
+        place = chance.randrange(len(good))
+        item = good[place]
+        column = chance.choice(["content", "previous", "hash"])
+        value = bytearray(getattr(item, column))
+        value[chance.randrange(len(value))] ^= 1 << chance.randrange(8)
+        changed = Link(**{**item.__dict__, column: bytes(value)})
+        found = first_break([*good[:place], changed, *good[place + 1 :]])
+        assert found is not None
+        assert found.sequence == place + 1

@@ -1,0 +1,83 @@
+"""Statements built once answer as the queryset they were built from, for the values of each run."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from shop.models import Heat, HeatStatus, Item, ItemKind, PartKind, Piece, Role, RoleHeld, Tracking
+from shop.models.prepared import Prepared, number, on, text
+from tests.factories import person
+
+pytestmark = pytest.mark.django_db
+
+PIECES = Prepared(
+    lambda: (
+        Piece.objects.filter(item__mark=text("mark"), length__gt=Decimal("0.5"))
+        .select_related("item", "heat__item", "parent")
+        .defer("item__maker")
+        .order_by("pk")
+    )
+)
+ROLES = Prepared(lambda: RoleHeld.objects.filter(person=number("person"), valid_from__lte=on("day"))[:1])
+
+
+def piece(mark: str, heat: Heat | None, length: str) -> Piece:
+    kind, _ = PartKind.objects.get_or_create(code="tube", name="tube", tracking=Tracking.PIECE)
+    item = Item.objects.create(kind=ItemKind.PIECE, sort="", mark=mark)
+    return Piece.objects.create(item=item, kind=kind, heat=heat, length=Decimal(length))
+
+
+@pytest.fixture
+def heat() -> Heat:
+    item = Item.objects.create(kind=ItemKind.HEAT, sort="", mark="Q1")
+    return Heat.objects.create(item=item, material="1026", status=HeatStatus.HELD)
+
+
+def test_every_run_has_its_own_values(heat: Heat) -> None:
+    one, two = piece("B-1", heat, "0.718281828"), piece("B-2", None, "60")
+    assert [PIECES.all(mark=mark) for mark in ("B-1", "B-2", "B-3")] == [[one], [two], []]
+    assert PIECES.first(mark="B-3") is None
+
+
+def test_what_was_written_meanwhile_is_read(heat: Heat) -> None:
+    kept = piece("B-1", heat, "60")
+    assert PIECES.all(mark="B-1")[0].length == 60
+    kept.length = Decimal("59.5")
+    kept.save()
+    assert PIECES.all(mark="B-1")[0].length == Decimal("59.5")
+
+
+def test_joined_rows_and_exact_values_come_along(heat: Heat) -> None:
+    piece("B-1", heat, "0.718281828")
+    piece("B-2", None, "60")
+    with CaptureQueriesContext(connection) as caught:
+        with_heat, without = PIECES.all(mark="B-1")[0], PIECES.all(mark="B-2")[0]
+        assert with_heat.length == Decimal("0.718281828")
+        assert with_heat.heat is not None
+        assert (with_heat.item.mark, with_heat.heat.item.mark) == ("B-1", "Q1")
+        assert (without.heat, without.parent) == (None, None)
+    assert len(caught) == 2
+
+
+def test_left_out_columns_are_read_when_asked_for(heat: Heat) -> None:
+    piece("B-1", heat, "60")
+    found = PIECES.all(mark="B-1")[0]
+    assert found.item.get_deferred_fields() == {"maker"}
+    assert found.item.maker == Item.objects.get(mark="B-1").maker
+
+
+def test_days_are_compared_as_days() -> None:
+    somebody = person("rusk", Role.ASSEMBLER)
+    begun = RoleHeld.objects.get().valid_from
+    assert ROLES.first(person=somebody.pk, day=begun) is not None
+    assert ROLES.first(person=somebody.pk, day=date(begun.year - 1, 1, 1)) is None
+
+
+def test_a_value_left_out_is_told() -> None:
+    with pytest.raises(KeyError, match="mark"):
+        PIECES.all()
