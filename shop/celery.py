@@ -13,10 +13,13 @@ from celery import Celery
 RUN_JOB = "job.run"
 TICK = "job.tick"
 
-# A render that hangs is stopped long before the broker would hand its message to somebody else.
-HARD_LIMIT_S = 300
+# Each limit is laid upon the one before. A job that hangs is interrupted, then its process is ended, and only then
+# does its lease run out: nobody takes a job over while the first one is still at it. The broker hands a message to
+# somebody else last of all.
 SOFT_LIMIT_S = 270
-VISIBILITY_S = 900
+HARD_LIMIT_S = SOFT_LIMIT_S + 30
+LEASE_S = HARD_LIMIT_S + 60
+VISIBILITY_S = LEASE_S + 540
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop.settings")
 

@@ -30,12 +30,12 @@ from django.db import transaction
 from django.db.models import F, Q
 from django.utils import timezone
 
-from shop.celery import RUN_JOB, app
+from shop.celery import LEASE_S, RUN_JOB, app
 from shop.clock import shop_day
 from shop.errors import Conflict, Refusal
 from shop.record.models import Job
 
-LEASE = timedelta(minutes=6)
+LEASE = timedelta(seconds=LEASE_S)
 MOST_ATTEMPTS = 6
 FIRST_WAIT = timedelta(seconds=10)
 LONGEST_WAIT = timedelta(hours=1)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import logging
+import os
 import signal
 import threading
 import time
@@ -15,12 +16,11 @@ from typing import Any
 from django.core.management.base import BaseCommand
 from django.db import DatabaseError, close_old_connections
 
+from shop.celery import HARD_LIMIT_S, SOFT_LIMIT_S
 from shop.record import jobs
 
 TICK_S = 15.0
 PAUSE_S = 0.5
-#: A job that hangs is interrupted before its lease runs out.
-LIMIT_S = 270
 
 log = logging.getLogger(__name__)
 
@@ -29,15 +29,25 @@ class TooLong(Exception):
     """The job was interrupted: it took longer than any job may."""
 
 
-def interrupted(_number: int, _frame: FrameType | None) -> None:
-    raise TooLong(f"The job took longer than {LIMIT_S} s and was interrupted.")
-
-
 @contextmanager
-def time_limit(seconds: float) -> Iterator[None]:
-    """Interrupt what runs inside after so many seconds; only in the main thread, where signals arrive."""
+def time_limit(soft: float, hard: float) -> Iterator[None]:
+    """Interrupt what runs inside after `soft` seconds; only in the main thread, where signals arrive.
+
+    What catches the interruption and goes on ends with the whole process after `hard` seconds: its lease runs out
+    soon after, and then somebody else may begin the same job.
+    """
+    told = False
+
+    def interrupted(_number: int, _frame: FrameType | None) -> None:
+        nonlocal told
+        if told:
+            log.critical("the job went on after it was interrupted; this worker ends")
+            os._exit(1)
+        told = True
+        raise TooLong(f"The job took longer than {soft:g} s and was interrupted.")
+
     before = signal.signal(signal.SIGALRM, interrupted)
-    signal.setitimer(signal.ITIMER_REAL, seconds)
+    signal.setitimer(signal.ITIMER_REAL, soft, hard - soft)
     try:
         yield
     finally:
@@ -80,7 +90,7 @@ class Command(BaseCommand):
         for job_id in jobs.due():
             if stop.is_set():
                 break
-            with time_limit(LIMIT_S):
+            with time_limit(SOFT_LIMIT_S, HARD_LIMIT_S):
                 outcome = jobs.run_job(job_id)
             done += 1
             self.stdout.write(f"job {job_id}: {outcome}")
