@@ -27,6 +27,13 @@ from shop.record.who import SYSTEM, Who
 pytestmark = pytest.mark.django_db
 
 
+#: What makes the connection unsafe and what makes it safe again, inside a transaction too.
+UNSAFE = {
+    "sqlite": ("PRAGMA recursive_triggers = OFF", "PRAGMA recursive_triggers = ON"),
+    "postgresql": ("SET lock_timeout = 0", "SET lock_timeout = '5s'"),
+}
+
+
 @pytest.fixture(autouse=True)
 def keys_folder(settings: Any, tmp_path: Path) -> Path:
     settings.KEYS_DIR = tmp_path / "keys"
@@ -191,6 +198,23 @@ def test_the_command_fails_on_a_finding_and_names_it(ledger: None, capsys: Any) 
     with pytest.raises(CommandError, match="does not hold"):
         call_command("verify")
     assert "axle:1: event 1" in capsys.readouterr().out
+
+
+def test_the_command_fails_on_an_unsafe_connection_and_names_it(ledger: None, capsys: Any) -> None:
+    """Control: with the settings as they must be the same record passes."""
+    bad, good = UNSAFE[connection.vendor]
+    with connection.cursor() as cursor:
+        cursor.execute(bad)
+        try:
+            with pytest.raises(CommandError, match="cannot keep what it is given"):
+                call_command("verify")
+        finally:
+            cursor.execute(good)
+    said = capsys.readouterr().out
+    assert "must be" in said
+    assert "The record holds." not in said
+    call_command("verify")
+    assert "The record holds." in capsys.readouterr().out
 
 
 class TestAtWork:
