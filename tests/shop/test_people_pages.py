@@ -247,6 +247,32 @@ def test_a_repeated_press_of_a_new_pin_gives_the_same_answer(rusk: Person) -> No
     assert (first.status_code, second.status_code) == (303, 303)
 
 
+@pytest.mark.parametrize(
+    ("page", "field", "own", "first", "second"),
+    [
+        ("my_pin", "new_pin", {"pin": factories.PIN}, "314159", "161803"),
+        ("my_password", "new_password", {"password": factories.PASSWORD}, "nine copper rivets", "ten copper rivets"),
+        ("pin_set", "new_pin", {}, "314159", "161803"),
+        ("password_set", "new_password", {}, "nine copper rivets", "ten copper rivets"),
+    ],
+)
+def test_another_secret_under_the_same_key_is_not_told_as_changed(
+    page: str, field: str, own: dict[str, str], first: str, second: str
+) -> None:
+    """Control: the same secret again gets the first answer again."""
+    one = factories.person("dovie", Role.MANAGER, password=factories.PASSWORD)
+    client, url = factories.signed_in_client(one), reverse(page, args=[] if own else ["dovie"])
+    form = factories.with_key(**own)
+    same = [client.post(url, form | {field: first, "again": first}) for _ in range(2)]
+    assert [answer.status_code for answer in same] == [303, 303]
+    kept = Person.objects.get(pk=one.pk)
+    other = client.post(url, form | {field: second, "again": second})
+    assert other.status_code == 422
+    assert "Nothing more was saved" in other.content.decode()
+    now = Person.objects.get(pk=one.pk)
+    assert (now.pin_hash, now.password) == (kept.pin_hash, kept.password)
+
+
 # The first page
 
 

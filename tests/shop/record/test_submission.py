@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import uuid
 from datetime import UTC, datetime
+from typing import Any
 
 import pytest
 from django.db import IntegrityError, transaction
@@ -60,6 +61,17 @@ def test_a_refused_act_leaves_the_key_free(who: Who) -> None:
 @pytest.mark.parametrize("name", ["csrfmiddlewaretoken", "submission", "pin", "password"])
 def test_tokens_and_secrets_are_no_part_of_the_fingerprint(who: Who, name: str) -> None:
     assert mark(who, **{name: "123456"}) == mark(who) == mark(who, **{name: "654321"})
+
+
+@pytest.mark.parametrize("name", ["new_pin", "new_password"])
+def test_a_new_secret_counts_by_a_keyed_digest_of_its_own_form(who: Who, settings: Any, name: str) -> None:
+    """Under another key of the shop, or in another form, the same secret leaves another mark."""
+    one = mark(who, submission="a", **{name: "314159"})
+    assert one == mark(who, submission="a", **{name: "314159"})
+    assert one != mark(who, submission="a", **{name: "161803"})
+    assert one != mark(who, submission="b", **{name: "314159"})
+    settings.SECRET_KEY = "another shop's"
+    assert one != mark(who, submission="a", **{name: "314159"})
 
 
 def test_everything_else_is_part_of_it(who: Who) -> None:
