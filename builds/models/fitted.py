@@ -58,6 +58,7 @@ class Fitted(models.Model):
             models.Index(fields=["axle"], name="fitted_axle"),
             models.Index(fields=["host", "part"], name="fitted_host_part"),
             models.Index(fields=["part", "host"], name="fitted_part_host"),
+            models.Index(fields=["person", "at"], name="fitted_person_at"),
         ]
 
 

@@ -79,6 +79,8 @@ class Visit(models.Model):
                 name="visit_open",
                 condition=Q(state__in=("in_hand", "set_down", "wait_sign")),
             ),
+            models.Index(fields=["terminal", "claimed_at"], name="visit_terminal_claimed"),
+            models.Index(fields=["worked_at"], name="visit_worked_at", condition=Q(worked_at__isnull=False)),
             models.Index(fields=["done_at"], include=["operation", "claimed_at"], name="visit_done_at"),
         ]
 
@@ -116,6 +118,10 @@ class Span(models.Model):
     ended_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
+        indexes: ClassVar[list[models.Index]] = [
+            models.Index(fields=["person", "begun_at"], name="span_person_begun"),
+            models.Index(fields=["begun_at", "ended_at"], name="span_begun_ended"),
+        ]
         constraints: ClassVar[list[models.BaseConstraint]] = [
             models.UniqueConstraint(fields=["visit"], condition=Q(ended_at=None), name="span_one_running")
         ]

@@ -84,6 +84,8 @@ class Reading(models.Model):
         ]
         indexes: ClassVar[list[models.Index]] = [
             models.Index(fields=["gauge", "entered_at"], include=["item"], name="reading_gauge_entered"),
+            models.Index(fields=["person", "entered_at"], name="reading_person_entered"),
+            models.Index(fields=["terminal", "entered_at"], name="reading_terminal_entered"),
             models.Index(fields=["item"], name="reading_item"),
         ]
 

@@ -1,0 +1,131 @@
+"""What is to be said of touched things: what they are, where they are, whose they are. One statement for each kind."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+from builds.reports.reach.statements import among, as_moment, rows
+from shop.models import Where
+
+_ITEMS = """
+SELECT i.id, i.kind, i.sort, i.maker, i.mark, p."where", p.note, h.mark, u.role, u.side, u.axle_id
+FROM shop_item i LEFT JOIN shop_place p ON p.item_id = i.id LEFT JOIN shop_item h ON h.id = p.host_id
+LEFT JOIN builds_unit u ON u.item_id = i.id WHERE {}
+"""
+_AXLES = """
+SELECT a.item_id, a.phase, a.closed_at, o.number, c.name, v.number, v.name, t.name
+FROM builds_axle a JOIN builds_line l ON l.id = a.line_id JOIN builds_order o ON o.id = l.order_id
+JOIN shop_customer c ON c.id = o.customer_id
+LEFT JOIN builds_visit n ON n.id = (SELECT q.id FROM builds_visit q WHERE q.axle_id = a.item_id
+  AND a.phase IN ('booked', 'kitted', 'floor')
+  ORDER BY CASE WHEN q.state IN ('in_hand', 'set_down', 'wait_sign') THEN 0 ELSE 1 END, q.claimed_at DESC LIMIT 1)
+LEFT JOIN builds_operation v ON v.id = n.operation_id LEFT JOIN shop_station t ON t.id = v.station_id WHERE {}
+"""
+_SENT = """
+SELECT s.axle_id, s.consignee, s.shipped_at FROM builds_shipment s WHERE {} ORDER BY s.shipped_at, s.id
+"""
+_REMOVED = 'SELECT m.fitted_id, m."to", m.note FROM builds_removal m WHERE {}'
+_KITS = """
+SELECT k.part_id, a.mark FROM builds_kitline k JOIN shop_item a ON a.id = k.axle_id WHERE {} AND k.returned_at IS NULL
+AND NOT EXISTS (SELECT 1 FROM builds_fitted f WHERE f.part_id = k.part_id AND f.axle_id = k.axle_id) ORDER BY a.mark
+"""
+_OF_VISITS = """
+SELECT v.id, v.axle_id, o.number, o.name, v.number FROM builds_visit v JOIN builds_operation o ON o.id = v.operation_id
+WHERE {} AND v.axle_id IS NOT NULL
+"""
+_WORDS = {str(where): str(where.label) for where in Where}
+
+
+@dataclass(frozen=True)
+class Thing:
+    """An item in words. `where`: the word of its place, empty when none is on record."""
+
+    pk: int
+    kind: str
+    sort: str
+    maker: str
+    mark: str
+    where: str = ""
+    note: str = ""
+    host: str = ""
+    role: str = ""
+    side: str = ""
+    of_axle: int | None = None
+
+    @property
+    def what(self) -> str:
+        if self.kind == "unit":
+            return f"{self.role} {self.side}".replace("_", " ").strip()
+        what = self.sort.replace("_", " ") or self.kind
+        return f"{self.kind} of {what}" if self.kind in ("lot", "drum", "heat") and self.sort else what
+
+    @property
+    def lies(self) -> str:
+        """Where it is, as words: in a kit of which axle, in which shelf."""
+        words = _WORDS.get(self.where, "place not on record")
+        return " ".join(word for word in (words, f"({self.host})" if self.host else "", self.note) if word)
+
+
+@dataclass(frozen=True)
+class AxleFact:
+    pk: int
+    phase: str
+    closed_at: datetime | None
+    order: str
+    customer: str
+    at: str
+    consignee: str = ""
+    shipped_at: datetime | None = None
+
+
+@dataclass(frozen=True)
+class Facts:
+    things: dict[int, Thing]
+    axles: dict[int, AxleFact]
+    removed: dict[int, tuple[str, str]] = field(default_factory=dict)
+    kits: dict[int, list[str]] = field(default_factory=dict)
+
+
+def load(items: Collection[int], fittings: Collection[int]) -> Facts:
+    """Five statements, whatever the number of things."""
+    things = {found[0]: _thing(found) for found in _ask(_ITEMS, "i.id", items)}
+    axles = [pk for pk, thing in things.items() if thing.kind == "axle"]
+    sent = {found[0]: found[1:] for found in _ask(_SENT, "s.axle_id", axles)}
+    kits: dict[int, list[str]] = {}
+    for part, mark in _ask(_KITS, "k.part_id", [pk for pk in things if pk not in set(axles)]):
+        kits.setdefault(part, []).append(mark)
+    return Facts(
+        things,
+        {found[0]: _axle(found, sent.get(found[0])) for found in _ask(_AXLES, "a.item_id", axles)},
+        {found[0]: (_WORDS.get(found[1], found[1]), found[2]) for found in _ask(_REMOVED, "m.fitted_id", fittings)},
+        kits,
+    )
+
+
+def of_visits(ids: Sequence[int]) -> dict[int, tuple[int, str]]:
+    """Axle and operation of each visit, in words."""
+    found = _ask(_OF_VISITS, "v.id", ids)
+    return {pk: (axle, f"operation {number} {name}" + (f", pass {which}" if which > 1 else ""))
+            for pk, axle, number, name, which in found}  # fmt: skip
+
+
+def _ask(sql: str, column: str, ids: Collection[int]) -> list[tuple[Any, ...]]:
+    where, values = among(column, list(ids))
+    return rows((sql.format(where), values))
+
+
+def _thing(row: tuple[Any, ...]) -> Thing:
+    pk, *words, axle = row
+    told = ["" if word is None else str(word) for word in words]
+    kind, sort, maker, mark, where, note, host, role, side = told
+    return Thing(pk, kind, sort, maker, mark, where, note, host, role, side, axle)
+
+
+def _axle(row: tuple[Any, ...], sent: tuple[Any, ...] | None) -> AxleFact:
+    pk, phase, closed, order, customer, number, operation, station = row
+    at = f"{station}: {number} {operation}" if number is not None else ""
+    gone = (sent[0], as_moment(sent[1])) if sent else ("", None)
+    return AxleFact(pk, phase, as_moment(closed), order, customer, at, *gone)

@@ -1,0 +1,154 @@
+"""The hand-written statements of the reach list: one form for each database, from one list of edges.
+
+On PostgreSQL the recursion's ids are collected before they meet a big table (`= ANY(ARRAY(SELECT ...))`); joined
+plainly the planner would scan every axle. SQLite is quick with the plain form.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any
+
+from django.db import connection
+
+from builds.reports.reach.cause import Between
+
+#: PostgreSQL has to be told of what kind an absent value is.
+_NO_ID, _NO_TIME = "CAST(NULL AS bigint)", "CAST(NULL AS timestamp with time zone)"
+
+
+@dataclass(frozen=True)
+class EdgeOf:
+    """One way from a thing to what it became or went into. `rest`: visit, fitting, role, when in, when out."""
+
+    how: str
+    table: str
+    source: str
+    target: str
+    rest: str = f"{_NO_ID}, {_NO_ID}, '', {_NO_TIME}, {_NO_TIME}"
+    where: str = ""
+    when: str = ""
+
+
+_FITTED = "e.visit_id, e.id, e.role, e.at, (SELECT m.at FROM builds_removal m WHERE m.fitted_id = e.id)"
+_WELDED = f"e.visit_id, {_NO_ID}, e.joint, e.ended_at, {_NO_TIME}"
+#: Every column is indexed; a test explains the whole on both databases.
+EDGES = (
+    EdgeOf("melt", "shop_piece", "heat_id", "item_id"),
+    EdgeOf("melt", "shop_part", "heat_id", "item_id"),
+    EdgeOf("cut", "shop_piece", "parent_id", "item_id"),
+    EdgeOf("opened", "shop_drum", "lot_id", "item_id"),
+    EdgeOf("fitted", "builds_fitted", "part_id", "host_id", _FITTED, when="at"),
+    EdgeOf("axle", "builds_fitted", "part_id", "axle_id", _FITTED, "e.axle_id IS NOT NULL", "at"),
+    EdgeOf(
+        "wire",
+        "builds_weld",
+        "wire_id",
+        "item_id",
+        f"e.visit_id, {_NO_ID}, e.joint, e.ended_at, {_NO_TIME}",
+        when="ended_at",
+    ),
+    EdgeOf("unit", "builds_unit", "item_id", "axle_id", where="e.axle_id IS NOT NULL"),
+)
+Values = list[Any]
+
+
+def edges(seeds: Sequence[int], between: Between) -> tuple[str, Values]:
+    """Every edge that can be walked from these items: (how, source, target, visit, fitting, role, in, out).
+
+    `between` narrows fittings and welds; what was made of what is not a matter of days.
+    """
+    step, step_values = _step(between)
+    kept, kept_values = _kept(between)
+    roots, root_values = ids_of(seeds)
+    sql = f"WITH RECURSIVE reach(item) AS (SELECT item FROM ({roots}) seeds {step}) {kept}"
+    return sql, [*root_values, *step_values, *kept_values]
+
+
+def ids_of(ids: Sequence[int]) -> tuple[str, Values]:
+    """The ids as rows with one column `item`, as one value of the statement however many there are."""
+    if connection.vendor == "sqlite":
+        return "SELECT value AS item FROM json_each(%s)", [json.dumps(list(ids))]
+    return "SELECT unnest(%s::bigint[]) AS item", [list(ids)]
+
+
+def among(column: str, ids: Sequence[int]) -> tuple[str, Values]:
+    """A condition that the column is one of these."""
+    if connection.vendor == "sqlite":
+        return f"{column} IN (SELECT value FROM json_each(%s))", [json.dumps(list(ids))]
+    return f"{column} = ANY(%s::bigint[])", [list(ids)]
+
+
+def _step(between: Between) -> tuple[str, Values]:
+    values: Values = []
+    parts = []
+    for edge in EDGES:
+        narrowed, more = _narrowed(edge, between)
+        values += more
+        if connection.vendor == "sqlite":
+            parts.append(
+                f"UNION SELECT e.{edge.target} FROM reach JOIN {edge.table} e ON e.{edge.source} = reach.item{narrowed}"
+            )
+        else:
+            parts.append(
+                f"SELECT e.{edge.target} AS item FROM {edge.table} e WHERE e.{edge.source} = reach.item{narrowed}"
+            )
+    if connection.vendor == "sqlite":
+        return " ".join(parts), values
+    return f"UNION SELECT further.item FROM reach CROSS JOIN LATERAL ({' UNION ALL '.join(parts)}) further", values
+
+
+def _kept(between: Between) -> tuple[str, Values]:
+    values: Values = []
+    parts = []
+    inside = "IN (SELECT item FROM reach)" if connection.vendor == "sqlite" else "= ANY(ARRAY(SELECT item FROM reach))"
+    for edge in EDGES:
+        narrowed, more = _narrowed(edge, between)
+        values += more
+        parts.append(
+            f"SELECT '{edge.how}' AS how, e.{edge.source}, e.{edge.target}, {edge.rest}"
+            f" FROM {edge.table} e WHERE e.{edge.source} {inside}{narrowed}"
+        )
+    return " UNION ALL ".join(parts), values
+
+
+def _narrowed(edge: EdgeOf, between: Between) -> tuple[str, Values]:
+    words = f" AND {edge.where}" if edge.where else ""
+    values: Values = []
+    if edge.when:
+        more, values = during(f"e.{edge.when}", between)
+        words += more
+    return words, values
+
+
+def during(column: str, between: Between) -> tuple[str, Values]:
+    """The condition that a moment lies in the range, to be put behind another."""
+    words = ""
+    values: Values = []
+    if between.begin is not None:
+        words, values = f" AND {column} >= %s", [moment(between.begin)]
+    if between.end is not None:
+        words, values = f"{words} AND {column} < %s", [*values, moment(between.end)]
+    return words, values
+
+
+def moment(at: datetime) -> Any:
+    """A moment as the database takes it in a statement of our own."""
+    return connection.ops.adapt_datetimefield_value(at)
+
+
+def rows(made: tuple[str, Values]) -> list[tuple[Any, ...]]:
+    with connection.cursor() as cursor:
+        cursor.execute(made[0], made[1])
+        return list(cursor.fetchall())
+
+
+def as_moment(value: Any) -> datetime | None:
+    """A moment out of a statement of our own: SQLite keeps it in UTC and says no zone."""
+    if value is None:
+        return None
+    found = value if isinstance(value, datetime) else datetime.fromisoformat(str(value))
+    return found if found.tzinfo is not None else found.replace(tzinfo=UTC)

@@ -1,0 +1,91 @@
+"""The ways between a cause and what it touches, as words."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from datetime import datetime
+
+from builds.reports.reach.cause import Together
+from builds.reports.reach.facts import Facts, Thing
+from builds.reports.reach.walking import MOST_WAYS, Edge, Held, Seed, Walk, ways
+from shop.clock import shop_day
+
+
+class Teller:
+    """Tells how each thing is connected. `visits`: shared pieces of work in words, where these are asked about."""
+
+    def __init__(self, walks: Sequence[Walk], known: Facts, visits: dict[int, str], together: Together) -> None:
+        self.walks, self.known, self.visits = walks, known, visits
+        self.together = together
+        self._axles = {
+            edge.fitting: edge.target for one in walks for edges in one.out.values() for edge in edges
+            if edge.how == "axle"
+        }  # fmt: skip
+        self._work = self._shared()
+
+    def ways(self, item: int) -> tuple[str, ...]:
+        """A line for each way; several causes are told one after another."""
+        if self.together is Together.SAME_WORK and item in self._work:
+            return tuple(self._work[item])
+        found = [line for one in self.walks if item in one.best for line in self._lines(one, item)]
+        return tuple(dict.fromkeys(found))
+
+    def was_in(self, edge: Edge) -> str:
+        """Once in, now out: from and to."""
+        return f"in {named(self.known.things[edge.target])}{span(edge)}"
+
+    def axle_of(self, edge: Edge) -> int | None:
+        """The axle that a fitting was for."""
+        return self._axles.get(edge.fitting, self.known.things[edge.target].of_axle)
+
+    def _shared(self) -> dict[int, list[str]]:
+        found: dict[int, list[str]] = defaultdict(list)
+        axles = {seed.visit: seed.axle for one in self.walks for seeds in one.seeds.values() for seed in seeds}
+        fitted = {edge.visit: self.axle_of(edge) for one in self.walks for edges in one.out.values() for edge in edges
+                  if edge.visit in self.visits and edge.target in self.known.things}  # fmt: skip
+        for visit, words in self.visits.items():
+            axle = axles.get(visit) or fitted.get(visit)
+            if axle is not None:
+                found[axle].append(words)
+        return found
+
+    def _lines(self, one: Walk, item: int) -> list[str]:
+        found = ways(one, item)
+        lines = [self._line(one, way, item) for way in found]
+        return [*lines, "and by other ways"] if len(lines) == MOST_WAYS else lines
+
+    def _line(self, one: Walk, way: Sequence[Edge], item: int) -> str:
+        root = way[0].source if way else item
+        words = [] if one.cause.is_thing else [f"{one.cause.words}: {worked(one.seeds.get(root, ()))}"]
+        if one.best[root] is Held.DOUBT:
+            words.append("no readable mark")
+        words.append(named(self.known.things[root]))
+        words += [named(self.known.things[edge.target]) + span(edge) for edge in way]
+        return " → ".join(words)
+
+
+def named(thing: Thing) -> str:
+    return thing.mark if thing.kind == "axle" else f"{thing.what} {thing.mark}"
+
+
+def worked(seeds: Sequence[Seed]) -> str:
+    """What was done there, how often, from when to when."""
+    counts: dict[str, int] = defaultdict(int)
+    for seed in seeds:
+        counts[seed.how] += seed.count
+    days = [at for seed in seeds for at in (seed.first, seed.last) if at is not None]
+    words = ", ".join(f"{how} {count} times" if count > 1 else how for how, count in counts.items())
+    return f"{words} {_days(min(days), max(days))}" if days else words
+
+
+def _days(first: datetime, last: datetime) -> str:
+    begin, end = shop_day(first), shop_day(last)
+    return f"on {begin}" if begin == end else f"from {begin} to {end}"
+
+
+def span(edge: Edge) -> str:
+    if edge.at is None or edge.fitting is None:
+        return ""
+    begun = shop_day(edge.at)
+    return f" (from {begun} to {shop_day(edge.until)})" if edge.until else f" (since {begun})"
