@@ -21,6 +21,7 @@ from builds.views import (
     orders,
     photos,
     procedures,
+    reach,
     station,
     stock,
     waiting,
@@ -111,6 +112,8 @@ BOOK: Addresses = [
     path("bench-book/<slug:name>/", bench_book.bench_entry, name="bench_entry"),
 ]
 
+REACH: Addresses = [path("reach/", reach.reach_list, name="reach")]
+
 HOLDS: Addresses = [
     path("holds/", holds.holds, name="holds"),
     path("red-tags/", holds.red_tags, name="red_tags"),
@@ -155,6 +158,7 @@ urlpatterns: Addresses = [
     *STATION,
     *AXLES,
     *BOOK,
+    *REACH,
     *HOLDS,
     *CLOSING,
     *CUSTOMER,

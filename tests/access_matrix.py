@@ -48,6 +48,7 @@ TAKES_IN = frozenset({R.RECEIVER, R.INSPECTOR})
 STOCK_READERS = TAKES_IN | {R.MANAGER, R.QUALITY, R.LEAD_BUILDER, R.ENGINEER}
 GAUGE_KEEPERS = frozenset({R.INSPECTOR, R.ENGINEER, R.QUALITY})
 GAUGE_READERS = GAUGE_KEEPERS | {R.MANAGER, R.LEAD_BUILDER, R.OFFICE}
+REACH_READERS = frozenset({R.MANAGER, R.QUALITY, R.INSPECTOR, R.ENGINEER, R.OFFICE, R.LEAD_BUILDER})
 BUYERS = OFFICE | {R.RECEIVER}
 
 PAGES: dict[str, Page] = {
@@ -161,6 +162,8 @@ PAGES: dict[str, Page] = {
     "customer_order": OPEN,
     "customer_certificate": Page(open=True, args=AXLE | {"issue": 1}),
     "verify": Page(open=True, methods=BOTH),
+    # What one cause touched
+    "reach": Page(REACH_READERS),
     # Gauges and weld procedures
     "gauges": Page(GAUGE_READERS, methods=BOTH),
     "gauge": Page(GAUGE_READERS, {"mark": "G-0"}),

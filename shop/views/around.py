@@ -35,6 +35,7 @@ WAYS = (
     Way("stock", "Stock", frozenset({R.RECEIVER, R.MANAGER, R.QUALITY})),
     Way("cutting", "Cutting plan", frozenset({R.TUBE_PREP, R.LEAD_BUILDER, R.RECEIVER})),
     Way("red_tags", "Red tags", _LOOKS),
+    Way("reach", "Reach list", _LOOKS),
     Way("gauges", "Gauges", _LOOKS),
     Way("cards", "Build cards", frozenset({R.ENGINEER, R.MANAGER, R.QUALITY})),
     Way("people", "People", frozenset({R.MANAGER, R.QUALITY})),
