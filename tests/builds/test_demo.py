@@ -37,6 +37,7 @@ from shop.codes import verify_serial
 from shop.models import Customer, Heat, Lot, Part, Person, Piece, Place, Supplier
 from shop.record import replay
 from shop.record.verify import verify
+from tests.builds import reached
 from tests.builds.told import BORES, CHEMISTRY, GAUGES, ORDERS, SHIPPED, SIDES, axle, heat_of, readings, typed
 
 #: The loading counts for the first test.
@@ -58,9 +59,8 @@ def story(committed_per_module: None) -> Story:
 
 
 def test_people_customers_and_suppliers(story: Story) -> None:
-    roles = {
-        person.code: {role.role for role in person.roles.all()} for person in Person.objects.prefetch_related("roles")
-    }
+    people = Person.objects.prefetch_related("roles")
+    roles = {person.code: {role.role for role in person.roles.all()} for person in people}
     assert len(roles) == 12
     assert roles["ingrith"] == {"lead_builder", "quality"}
     assert roles["wenzel"] == {"engineer", "inspector"}
@@ -68,9 +68,7 @@ def test_people_customers_and_suppliers(story: Story) -> None:
     assert roles["noor"] == {"hub_bench", "assembler"}
     assert {code for code, held in roles.items() if "welder" in held} == {"isolde", "bram"}
     assert {customer.name for customer in Customer.objects.all()} == {given[0] for given in ORDERS.values()}
-    assert {supplier.name for supplier in Supplier.objects.all()} == {
-        "Quernmoss Tube Mill", "Ashgrommet Gear Foundry", "Pellanby Bearings", "Wexcombe Lacquer", "Orrinfold Wire",
-    }  # fmt: skip
+    assert {supplier.name for supplier in Supplier.objects.all()} == reached.SUPPLIERS
 
 
 def test_orders_and_their_axles(story: Story) -> None:
@@ -93,11 +91,9 @@ def test_serials_carry_their_check_character_and_the_booking_year(story: Story) 
 
 
 def test_gauges(story: Story) -> None:
-    known = {gauge.item.mark: gauge for gauge in Gauge.objects.select_related("item")}
+    known = {one.item.mark: (one.step, one.low, one.high, one.setting) for one in Gauge.objects.select_related("item")}
     for mark, figures in GAUGES.items():
-        gauge = known[mark]
-        expected = tuple(None if figure is None else Decimal(figure) for figure in figures)
-        assert (gauge.step, gauge.low, gauge.high, gauge.setting) == expected, mark
+        assert known[mark] == tuple(None if figure is None else Decimal(figure) for figure in figures), mark
     assert known.keys() >= {"G-055", "G-061", "G-073", "G-081", "G-090"}
 
 
@@ -288,6 +284,10 @@ def test_m_one_seal_lot_went_into_four_axles_two_by_the_same_hands(story: Story)
     assert hands == {axle("0131"): early, axle("0132"): early, axle("0134"): late, axle("0136"): late}
     sent = Shipment.objects.get(axle=axle("0131")).shipped_at
     assert sent < story.house.at(6, 19)
+
+
+def test_the_reach_list_answers_the_stories(story: Story) -> None:
+    reached.every_story()
 
 
 def test_its_ledger_holds_and_rebuilds_every_table(story: Story) -> None:

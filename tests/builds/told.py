@@ -30,6 +30,9 @@ ORDERS = {
         {"ratio": "3.70", "differential": "limited_slip"},
     ),
 }
+SUPPLIERS = {
+    "Quernmoss Tube Mill", "Ashgrommet Gear Foundry", "Pellanby Bearings", "Wexcombe Lacquer", "Orrinfold Wire",
+}  # fmt: skip
 #: mark: (step, low, high, setting) as far as the story names them.
 GAUGES = {
     "G-014": ("0.0001", "2", "6", None), "G-017": ("0.0001", "2", "6", None), "G-016": ("0.0001", "2", "6", None),
