@@ -12,6 +12,7 @@ from builds.drawings.film import film
 from builds.drawings.on_scale import Mark, Scale, on_scale
 from builds.drawings.polar import Point
 from builds.drawings.press_band import press_band
+from builds.drawings.section import over_a_turn, section
 from builds.drawings.teeth import teeth
 from measurements.bench.answer import Picture
 from shop.drawing import Drawing
@@ -89,6 +90,16 @@ def pattern(data: Data, key: str) -> Drawing:
     return teeth(str(data["cut"]), str(data["drive"]), str(data["coast"]), key=key)
 
 
+def tube(data: Data, key: str) -> Drawing:
+    """A tube cut across."""
+    return section(float(data["outside"]), float(data["inside"]), str(data["says"]), key=key)
+
+
+def turn(data: Data, key: str) -> Drawing:
+    """A figure over one turn."""
+    return over_a_turn([float(value) for value in data["values"]], str(data["says"]), key=key)
+
+
 DRAWN: Mapping[str, Callable[[Data, str], Drawing]] = {
     "press band": press,
     "thermometer": thermometer,
@@ -97,4 +108,6 @@ DRAWN: Mapping[str, Callable[[Data, str], Drawing]] = {
     "round": round_of_backlash,
     "bolts": bolts,
     "teeth": pattern,
+    "section": tube,
+    "turn": turn,
 }

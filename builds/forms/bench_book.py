@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from django import forms
 
-from measurements.bench.book import CannotTake, Entry, given
+from measurements.bench.book import CannotTake, Entry, Field, given
 from measurements.bench.given import Given
 from shop.forms import PlainForm
 
@@ -23,11 +23,20 @@ class BookForm(PlainForm):
         self.given: Given | None = None
         for field in entry.fields:
             label = f"{field.label}, {field.unit}" if field.unit else field.label
-            look = {"autocomplete": "off"} | ({} if self.is_bound else {"placeholder": field.example})
+            hint = "Several: a space or a semicolon between them." if field.several else ""
+            widget = self._widget(field, typed.get(field.key, ""))
             self.fields[field.key] = forms.CharField(
-                label=label, required=False, max_length=LONGEST, widget=forms.TextInput(attrs=look)
+                label=label, required=False, max_length=LONGEST, widget=widget, help_text=hint
             )
             self.fields[field.key].optional = not field.needed  # type: ignore[attr-defined]
+
+    def _widget(self, field: Field, typed: str) -> forms.Widget:
+        """A list to pick from where only some words will do; what was typed by hand in an address stays in it."""
+        if not field.choices:
+            look = {"autocomplete": "off"} | ({} if self.is_bound else {"placeholder": field.example})
+            return forms.TextInput(attrs=look)
+        strange = [typed] if typed and typed not in field.choices else []
+        return forms.Select(choices=[("", ""), *((word, word) for word in (*strange, *field.choices))])
 
     def clean(self) -> dict[str, str]:
         """The figures, or a sentence at each field that cannot be taken."""

@@ -5,16 +5,18 @@ from __future__ import annotations
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 
-from builds.forms.bench_book import BookForm
+from builds.forms.bench_book import LONGEST, BookForm
 from builds.views.station_advice import shown
-from measurements.bench.book import of_subject, work_out
+from measurements.bench.book import of_subject, search, work_out
 from measurements.bench.entries import BOOK, ENTRIES
 from shop.http import Asked, methods
 
 
 @methods("GET")
 def bench_book(request: Asked) -> HttpResponse:
-    return render(request, "builds/bench_book.html", {"subjects": of_subject(ENTRIES)})
+    wanted = " ".join(request.GET.get("q", "").split())[:LONGEST]
+    found = search(ENTRIES, wanted)
+    return render(request, "builds/bench_book.html", {"subjects": of_subject(found), "wanted": wanted, "found": found})
 
 
 @methods("GET")

@@ -14,8 +14,9 @@ from typing import Any, Self
 
 #: press band: the pair's force inside the card's window, and the peak; thermometer and window: what is read on a scale
 #: with what is needed and what is too much; film: the spots of a paint film between its limits; round: backlash points
-#: with the once-per-turn fit; bolts: the order on the circle; teeth: the mark on the drive and the coast flank.
-PICTURES = ("press band", "thermometer", "window", "film", "round", "bolts", "teeth")
+#: with the once-per-turn fit; bolts: the order on the circle; teeth: the mark on the drive and the coast flank;
+#: section: a tube cut across; turn: a figure over one turn.
+PICTURES = ("press band", "thermometer", "window", "film", "round", "bolts", "teeth", "section", "turn")
 
 
 class Tone(StrEnum):

@@ -131,7 +131,7 @@ def _said(run: _Run, window: Limits, span: Span) -> tuple[str, Tone]:
     if window.low is not None and run.energy < window.low:
         return f"{told} is below {plain(window.low)}: too cold. Travel {travel}.", Tone.STOP
     if window.low is None and window.high is None:
-        return f"The arc energy is {told}; the card gives no window.", Tone.KNOW
+        return f"The arc energy is {told}; no window is given.", Tone.KNOW
     return f"The arc energy of {told} is in its window.", Tone.GO
 
 
@@ -139,7 +139,7 @@ def _span(span: Span) -> str:
     """Rounded inwards, so that a speed as said is inside."""
     low, high = (None if one is None else one * 10 for one in span)
     if low is not None and high is not None and math.ceil(low) > math.floor(high):
-        return "at no speed that the card allows"
+        return "at no speed that is allowed"
     least = "" if low is None else figure(Fraction(math.ceil(low), 10), 1)
     most = "" if high is None else figure(Fraction(math.floor(high), 10), 1)
     if least and most:

@@ -23,7 +23,7 @@ def bolt_circle(given: Given) -> Answer:
     """
     limits, count = given.limits.get("torque", Limits()), int(given.figures["count"])
     if limits.low is None or limits.high is None:
-        return unknown("The bolts: not to be told.", "The card gives no two limits for the torque.")
+        return unknown("The bolts: not to be told.", "No two limits are given for the torque.")
     target = (Fraction(limits.low) + Fraction(limits.high)) / 2
     passes = tightening_passes(count, float(target))
     left = [str(bolt) for bolt in passes[-1].order if given.at("torque", str(bolt)) is None]
@@ -41,7 +41,7 @@ def bolt_circle(given: Given) -> Answer:
         + ((f"No figure yet: {', '.join(left)}.",) if left and len(left) < count else ()),
         worked=(f"middle of the limits = {_torque(target)}", *_extension_worked(given, target)),
         assumed=(
-            "The lubricant that the card's torque is for; another one is another torque for the same clamp.",
+            "The lubricant that this torque is for; another one is another torque for the same clamp.",
             *(
                 ()
                 if "extension" in given.figures

@@ -14,7 +14,7 @@ from enum import StrEnum
 
 from measurements.bench.answer import Answer, unknown
 from measurements.bench.given import Given, Value
-from measurements.engineering.limits import FigureError, Limits, parse_figure
+from measurements.engineering.limits import FigureError, Limits, parse_figure, plain
 from measurements.engineering.units import convert, rounded, same_dimension
 from measurements.engineering.validity import OutsideValidity
 
@@ -61,7 +61,8 @@ class Field:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One computation of the book. `checked` names where the example's figures come from."""
+    """One computation of the book. `checked` names where the example's figures come from, `also` more words to find
+    it by."""
 
     name: str
     title: str
@@ -69,6 +70,7 @@ class Entry:
     fields: tuple[Field, ...]
     work: Callable[[Given], Answer]
     checked: str
+    also: str = ""
 
     @property
     def example(self) -> dict[str, str]:
@@ -112,9 +114,26 @@ def given(entry: Entry, typed: Mapping[str, str]) -> Given:
             found[field.fills if field.part is Part.FIGURE else field.part] = values[0]
     if faults:
         raise CannotTake(faults)
-    limits = {role: Limits(found.get(Part.LOW), found.get(Part.HIGH)) for role, found in ends.items()}
-    words = {field.fills: str(typed[field.key]).strip() for field in entry.fields if field.words and field.key in typed}
+    words = {
+        field.fills: str(typed[field.key]).strip()
+        for field in entry.fields
+        if (field.words or field.choices) and field.key in typed
+    }
+    limits = _limits(entry, ends)
     return Given(readings=readings, limits=limits, figures=figures, facts=words)
+
+
+def _limits(entry: Entry, ends: Mapping[str, Mapping[str, Decimal]]) -> dict[str, Limits]:
+    """The typed limits by role; CannotTake at both fields of a least that is above its most."""
+    found = {}
+    for role, typed in ends.items():
+        low, high = typed.get(Part.LOW), typed.get(Part.HIGH)
+        if low is not None and high is not None and low > high:
+            why = f"{plain(low)} as the least is above {plain(high)} as the most. One of the two is wrong."
+            pair = [one for one in entry.fields if one.fills == role and one.part in (Part.LOW, Part.HIGH)]
+            raise CannotTake({field.key: f"{field.label}: {why}" for field in pair})
+        found[role] = Limits(low, high)
+    return found
 
 
 def _values(field: Field, text: str) -> list[Value]:
@@ -126,10 +145,26 @@ def _values(field: Field, text: str) -> list[Value]:
         return [text]
     if not field.several:
         return [_figure(field, text)]
-    parts = [part.strip() for part in re.split(r"[;\s]+(?=[-+.\d\N{MINUS SIGN}])", text) if part.strip()]
+    parts = _parts(text)
     if len(parts) > MOST_FIGURES:
         raise ValueError(f"{len(parts)} figures were typed; {MOST_FIGURES} can be taken.")
-    return [_figure(field, part) for part in parts]
+    return [_numbered(field, part, number) for number, part in enumerate(parts, start=1)]
+
+
+def _parts(text: str) -> list[str]:
+    """The figures of a list: semicolons or spaces between them; nothing between two semicolons stays, and is refused
+    with its number, for a figure left out would move all that follow."""
+    chunks = [chunk.strip() for chunk in text.split(";")]
+    if len(chunks) > 1 and not chunks[-1]:
+        chunks.pop()
+    return [part for chunk in chunks for part in re.split(r"\s+(?=[-+.\d\N{MINUS SIGN}])", chunk)]
+
+
+def _numbered(field: Field, text: str, number: int) -> Decimal:
+    try:
+        return _figure(field, text)
+    except ValueError as fault:
+        raise ValueError(f"figure {number}: {fault}") from fault
 
 
 def _figure(field: Field, text: str) -> Decimal:
@@ -138,10 +173,17 @@ def _figure(field: Field, text: str) -> Decimal:
     if found is None or unit is None:
         return parse_figure(text)
     figure = parse_figure(found["figure"])
-    if not field.unit or not same_dimension(unit, field.unit):
+    if not field.unit or not _fits(unit, field.unit):
         wanted = f"in {field.unit}" if field.unit else "without a unit"
         raise ValueError(f"“{unit[:12]}” is no unit of this figure; it is {wanted}.")
     return rounded(convert(figure, unit, field.unit), FINEST)
+
+
+def _fits(unit: str, wanted: str) -> bool:
+    try:
+        return same_dimension(unit, wanted)
+    except ValueError:  # no unit that is known here
+        return False
 
 
 def work_out(entry: Entry, what: Given) -> Answer:
@@ -163,3 +205,14 @@ def of_subject(entries: Sequence[Entry]) -> dict[str, list[Entry]]:
     for entry in entries:
         found.setdefault(entry.subject, []).append(entry)
     return found
+
+
+def search(entries: Sequence[Entry], text: str) -> list[Entry]:
+    """The entries that have every word of the text in their title, subject, name, fields or other words."""
+    wanted = text.lower().split()
+    return [entry for entry in entries if all(word in _found_by(entry) for word in wanted)]
+
+
+def _found_by(entry: Entry) -> str:
+    labels = " ".join(field.label for field in entry.fields)
+    return f"{entry.title} {entry.subject} {entry.name} {entry.also} {labels}".lower()

@@ -9,6 +9,14 @@ from measurements.bench.answer import Answer, unknown
 from measurements.bench.book import Entry, Field, Part
 from measurements.bench.calculators import bolt_torque, hunting, iso_fit, length_at_20, unit_change, wrench_setting
 from measurements.bench.given import Given
+from measurements.bench.topics.bearings import BEARINGS
+from measurements.bench.topics.bolts import BOLTS
+from measurements.bench.topics.coatings import COATINGS
+from measurements.bench.topics.gears import GEARS as GEAR_ENTRIES
+from measurements.bench.topics.geometry import GEOMETRY
+from measurements.bench.topics.measuring import FITS, GUARD, STORED
+from measurements.bench.topics.strength import STRENGTH
+from measurements.bench.topics.welds import WELDS
 
 R, LOW, HIGH = Part.READING, Part.LOW, Part.HIGH
 _CALCULATED = "calculated by hand with the formula"
@@ -181,5 +189,14 @@ UNITS = Entry(
     unit_change, "1 in = 25.4 mm exactly: 77.7875 mm",
 )  # fmt: skip
 
-ENTRIES = (PRESS, ISO, WARMING, TORQUE, WRENCH, GEARS, ARC, PREHEAT, DEW, WET, LEAK, LENGTH, UNITS)
+ENTRIES = (
+    PRESS, ISO, *FITS, WARMING,
+    TORQUE, WRENCH, *BOLTS,
+    GEARS, *GEAR_ENTRIES, *BEARINGS,
+    *STRENGTH, *GEOMETRY,
+    ARC, PREHEAT, *WELDS,
+    DEW, WET, *COATINGS,
+    LEAK, STORED,
+    LENGTH, GUARD, UNITS,
+)  # fmt: skip
 BOOK: Mapping[str, Entry] = {entry.name: entry for entry in ENTRIES}

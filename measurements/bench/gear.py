@@ -40,7 +40,7 @@ def backlash_round(given: Given) -> Answer:
         )
     most = given.limits.get("variation", Limits()).high
     if most is None:
-        return unknown("The round: not to be told.", "The card gives no limit for the variation.")
+        return unknown("The round: not to be told.", "No limit is given for the variation.")
     fitted = fit_round([value for value in read if value is not None])
     found = read_round(fitted, most, given.figures["read_to"])
     outside = _outside(given, fitted)

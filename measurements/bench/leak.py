@@ -90,7 +90,7 @@ def _after(given: Given) -> Answer:
         said = f"Repeat it: {figure(-drop, 3)} psi was gained. Gas came in, or a reading is wrong."
         return _answer(given, said, Tone.DO, (_weather(given, changed),))
     if limit is None:
-        return _answer(given, f"{shown}; the card gives no limit.", Tone.KNOW, ())
+        return _answer(given, f"{shown}; no limit is given.", Tone.KNOW, ())
     return _judged(given, shown, drop, limit)
 
 

@@ -157,7 +157,7 @@ def film_spots(given: Given) -> Answer:
             spots.setdefault(position.rstrip("ABCDEFGHIJ") or position, []).append(value)
     limits = given.limits.get("mean", Limits())
     if limits.low is None or limits.high is None:
-        return unknown("Film: not to be told.", "The card gives no least and no most film.")
+        return unknown("Film: not to be told.", "No least and no most film are given.")
     area = Pa2Area(limits.low, limits.high)
     most = (limits.high * Decimal("1.2"), "120 %:")
     short = 5 * 3 - sum(min(len(values), 3) for values in spots.values())
@@ -184,7 +184,7 @@ def film_readings(given: Given) -> Answer:
     values = given.values("readings")
     limits = given.limits.get("mean", Limits())
     if limits.low is None:
-        return unknown("Film: not to be told.", "The card gives no nominal film.")
+        return unknown("Film: not to be told.", "No nominal film is given.")
     verdict = Iso19840(limits.low, limits.high).judge(values)
     lines = (Line("readings", str(len(values)), note=f"{plain(min(values))} to {plain(max(values))} mil"),)
     means = [Fraction(value) for value in values]

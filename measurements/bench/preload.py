@@ -24,7 +24,7 @@ def preload_step(given: Given) -> Answer:
     torque, pack = given.one("torque"), given.one("pack")
     limits = given.limits.get("torque", Limits())
     if torque is None or limits.low is None or limits.high is None:
-        return unknown("Preload: not to be told.", "The card gives no two limits for the rotating torque.")
+        return unknown("Preload: not to be told.", "No two limits are given for the rotating torque.")
     span = f"{plain(limits.low)} to {plain(limits.high)} in-lb"
     if limits.low <= torque <= limits.high:
         says, tone, step = f"Leave the preload shim: {plain(torque)} in-lb lies in {span}.", Tone.GO, None

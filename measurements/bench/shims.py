@@ -40,7 +40,7 @@ def shim_advice(given: Given) -> Answer:
     """
     limits = given.limits.get("backlash", Limits())
     if limits.low is None or limits.high is None:
-        return unknown("Side shims: not to be told.", "The card gives no two limits for the backlash.")
+        return unknown("Side shims: not to be told.", "No two limits are given for the backlash.")
     points = given.values("backlash")
     have, want = mean(points), (Fraction(limits.low) + Fraction(limits.high)) / 2
     factor = _factor(given)
@@ -62,7 +62,7 @@ def shim_advice(given: Given) -> Answer:
         ),
         assumed=(
             f"Factor {_two(factor.likely)}, {_two(factor.low)} to {_two(factor.high)}: {factor.origin}.",
-            f"Mean of {len(points)} points, caps at torque; ring gear on the {_ring_side(given)}, as the card states.",
+            f"Mean of {len(points)} points, caps at torque; ring gear on the {_ring_side(given)}, as stated.",
         ),
         source=SOURCE,
         validity="factor 0.3 to 1.3; read with caps at torque and preload present",

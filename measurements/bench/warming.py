@@ -58,7 +58,7 @@ def warming(given: Given) -> Answer:
             f" clearance to slide, case at {plain(figures['room'])} °F; the whole gear is as warm as the probe says.",
         ),
         source="ΔT = (interference + clearance) / (α d); DIN 7190-1 and public engineering references",
-        validity="even warming; the ceiling is the card's, unless the supplier's tempering temperature says less",
+        validity="even warming; the ceiling is the one stated, unless the supplier's tempering temperature says less",
         caution=CAUTION,
         picture=_picture(given, needed, most),
     )

@@ -1,4 +1,4 @@
-"""At the weld bench: the preheat that this steel asks for, against the card's least and what is measured.
+"""At the weld bench: the preheat that this steel asks for, against the stated least and what is measured.
 
 Arithmetic and sources: measurements.engineering.preheat and .welds. The qualified procedure stands above it.
 """
@@ -49,7 +49,7 @@ class _Asked:
 
 
 def preheat(given: Given) -> Answer:
-    """Go or wait, from the card's least preheat and from the chemistry of the heats welded here.
+    """Go or wait, from the stated least preheat and from the chemistry of the heats welded here.
 
     Roles: preheat (°F); may have interpass (°F) and each element of the analysis in %, by heat. Figures: thickness
     of the thicker part (in), hydrogen (ml/100 g), heat_input (kJ/mm). Facts: heats, the marks welded here.
@@ -58,10 +58,10 @@ def preheat(given: Given) -> Answer:
     card = given.limits.get("preheat", Limits()).low
     needed = max((Fraction(one) for one in (card, asked.fahrenheit) if one is not None), default=None)
     if needed is None:
-        return unknown("Preheat: not to be told.", "The card gives no least preheat.", *asked.remarks)
+        return unknown("Preheat: not to be told.", "No least preheat is given.", *asked.remarks)
     says, tone = _go_or_wait(given, needed)
     if tone is Tone.GO and asked.steel is None:
-        says, tone = f"By the card enough; what the steel asks is not known. {says}", Tone.UNKNOWN
+        says, tone = f"By the stated least enough; what the steel asks is not known. {says}", Tone.UNKNOWN
     return Answer(
         says,
         tone,
@@ -91,7 +91,9 @@ def _asked(given: Given) -> _Asked:
     try:
         found = preheat_method_b(cet, plate, figures["hydrogen"], figures["heat_input"])
     except OutsideValidity as outside:
-        return _Asked(None, steel, (), (f"Method B gives no figure here: {outside.text} The card decides.", *remarks))
+        return _Asked(
+            None, steel, (), (f"Method B gives no figure here: {outside.text} What is stated decides.", *remarks)
+        )
     worked = (
         f"Tp = 697 · {cet:.4f} + 160 · tanh({plate:.1f} / 35) + 62 · {figures['hydrogen']:g}^0.35"
         f" + (53 · {cet:.4f} - 32) · {figures['heat_input']:g} - 328"
@@ -164,7 +166,7 @@ def _preheat_lines(given: Given, needed: Fraction, asked: _Asked) -> tuple[Line,
     card = given.limits.get("preheat", Limits())
     lines = [Line("least preheat", figure(needed, 0, "°F"), in_celsius(needed))]
     if card.low is not None:
-        lines.append(Line("the card's least", figure(card.low, 0, "°F"), in_celsius(card.low)))
+        lines.append(Line("the stated least", figure(card.low, 0, "°F"), in_celsius(card.low)))
     if asked.fahrenheit is not None:
         lines.append(Line("by the chemistry", figure(asked.fahrenheit, 0, "°F"), in_celsius(asked.fahrenheit)))
     if asked.steel is not None:

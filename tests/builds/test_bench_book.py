@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
-from measurements.bench.entries import ENTRIES
+from measurements.bench.entries import BOOK, ENTRIES
 from shop.models import Role
 from tests.builds.floor import person
 from tests.builds.pages import Browser, text_of
@@ -64,3 +64,41 @@ def test_too_much_text_is_refused_and_not_cut(welder: Browser) -> None:
     page = welder.get(reverse("bench_entry", args=["units"]), typed)
     assert "at most 400 characters" in text_of(page)
     assert f'value="{"1" * 401}"' in page.content.decode()
+
+
+def test_the_search_is_in_the_address_and_finds_by_subject(welder: Browser) -> None:
+    page = welder.get(reverse("bench_book"), {"q": "torque lubricant"}).content.decode()
+    assert reverse("bench_entry", args=["lubricant_change"]) in page
+    assert reverse("bench_entry", args=["units"]) not in page
+    assert 'value="torque lubricant"' in page
+
+
+def test_a_search_without_a_find_says_so_and_shows_no_stranger_s_tag(welder: Browser) -> None:
+    page = welder.get(reverse("bench_book"), {"q": "<b>gold</b>"})
+    assert "The book has nothing under these words" in text_of(page)
+    assert "<b>gold</b>" not in page.content.decode()
+
+
+def test_what_is_picked_is_a_list_and_a_strange_word_stays_in_it(welder: Browser) -> None:
+    path = reverse("bench_entry", args=["contact_pattern"])
+    assert '<option value="face-milled"' in welder.get(path).content.decode()
+    page = welder.get(path, {"cut": "filed"})
+    assert "“filed” is none of face-milled, face-hobbed" in text_of(page)
+    assert '<option value="filed" selected' in page.content.decode()
+
+
+def test_a_bad_figure_of_a_list_is_told_by_its_number_on_the_page(welder: Browser) -> None:
+    page = welder.get(reverse("bench_entry", args=["shim_pack"]), {"target": "0.88", "sizes": "0.08 0.13 0,25"})
+    assert "figure 3: “0,25” has a comma" in text_of(page)
+    assert 'value="0.08 0.13 0,25"' in page.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("name", "titled"),
+    [("tube_section", "Section"), ("joint_angle", "Over one turn"), ("tightening_order", "Tightening order"),
+     ("backlash_round", "Backlash round"), ("contact_pattern", "Contact pattern")],
+)  # fmt: skip
+def test_an_answer_has_its_drawing(welder: Browser, name: str, titled: str) -> None:
+    page = welder.get(reverse("bench_entry", args=[name]), BOOK[name].example).content.decode()
+    assert '<svg xmlns="http://www.w3.org/2000/svg" class="drawing"' in page
+    assert f'id="answer-title">{titled}' in page

@@ -28,7 +28,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         if not options["name"]:
             for one in ENTRIES:
-                self.stdout.write(f"{one.name:16}{one.subject}: {one.title}")
+                self.stdout.write(f"{one.name:20}{one.subject}: {one.title}")
             return
         entry = BOOK.get(options["name"])
         if entry is None:
@@ -45,7 +45,9 @@ class Command(BaseCommand):
     def _fields(self, entry: Entry) -> None:
         self.stdout.write(f"{entry.title}. Example checked against: {entry.checked}")
         for field in entry.fields:
-            self.stdout.write(f"  {field.key:20}{field.says}")
+            several = '; several, as "1 2 3"' if field.several else ""
+            choices = f": {' | '.join(field.choices)}" if field.choices else ""
+            self.stdout.write(f"  {field.key:20}{field.says}{choices}{several}")
         example = " ".join(f"{key}={shlex.quote(value)}" for key, value in entry.example.items())
         self.stdout.write(f"manage.py bench {entry.name} {example}")
 

@@ -42,9 +42,16 @@ def test_the_whole_answer_as_json() -> None:
         (["units", "value=3", "from=in"], "To: nothing was typed"),
         (["units", "value=3,5", "from=in", "to=mm"], "has a comma"),
         (["units", "value=3", "from=in", "to=mm", "x=1"], "has no field “x”"),
+        (["shim_pack", "target=0.88", "sizes=0.08 0.13 0,25"], "figure 3: “0,25” has a comma"),
         (["units", "value=3", "from=in", "to=psi"], "no answer from these figures"),
     ],
 )
 def test_what_it_cannot_take_is_said(words: list[str], why: str) -> None:
     with pytest.raises(CommandError, match=why):
         said(*words)
+
+
+def test_a_list_goes_in_one_value_and_choices_are_named() -> None:
+    """0.13 + 0.25 + 0.50 = 0.88 (calculated)."""
+    assert said("shim_pack", "target=0.88", "sizes=0.08; 0.13; 0.25; 0.50").startswith("Take 0.5 + 0.25 + 0.13")
+    assert "face-milled | face-hobbed" in said("contact_pattern")
