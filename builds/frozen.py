@@ -14,6 +14,7 @@ APPEND_ONLY = (
     "OperationCharacteristic", "Requirement", "After", "Invalidates", "Document",
     "VisitSheet", "Photo", "Done", "Hold", "Reopening", "ShorterWait", "Fitted", "Removal", "Weld",
     "RedTag", "Disposition", "Concession", "Closing", "Certifying", "Certificate", "Shipment", "LabelPrint",
+    "LookBack", "JudgedAgain", "LookBackAxle", "LookBackDecision",
 )  # fmt: skip
 
 _VISIT_CLOSED = (

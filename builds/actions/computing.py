@@ -16,6 +16,7 @@ from builds.definitions.words import Kind
 from builds.models import VisitState
 from builds.reports.at_hand import not_voided
 from builds.reports.clocks import clocks_of
+from builds.reports.recomputing import group_of, side_of, without_side
 from builds.reports.work import Work
 from measurements.engineering.computations import MissingInput, Result, as_decimal, compute
 from measurements.engineering.units import Exact
@@ -93,7 +94,7 @@ def _results(work: Work, asked: Asked) -> Computed:
         found = _readings(work, code)
         exact = _exact(work, code)
         inputs[role] = {
-            _without_side(position, work.side): _input(row, exact.get(position)) for position, row in found.items()
+            without_side(position, work.side): _input(row, exact.get(position)) for position, row in found.items()
         }
         sources += [row for row in found.values() if row is not None]
     results: dict[str, Result] = {}
@@ -113,7 +114,7 @@ def _exact(work: Work, code: str) -> Mapping[str, Fraction]:
     if planned is None or planned.characteristic.computation is None or planned.characteristic.computation.event:
         return {}
     results, _ = _results(work, planned.characteristic)
-    groups = {place.position: _group_of(place.position, results) for place in work.places_of(planned)}
+    groups = {place.position: group_of(place.position, results) for place in work.places_of(planned)}
     return {position: results[group].value for position, group in groups.items() if group is not None}
 
 
@@ -129,12 +130,7 @@ def _readings(work: Work, code: str) -> dict[str, Reading | None]:
         .select_related("characteristic", "item__unit")
         .order_by("pk")
     )
-    return {row.position: row for row in rows if _side_of(row) in ("", work.side)}
-
-
-def _side_of(reading: Reading) -> str:
-    unit = getattr(reading.item, "unit", None)
-    return unit.side if unit is not None else ""
+    return {row.position: row for row in rows if side_of(row) in ("", work.side)}
 
 
 def _input(reading: Reading | None, exact: Fraction | None) -> Exact | None:
@@ -150,11 +146,6 @@ def _input(reading: Reading | None, exact: Fraction | None) -> Exact | None:
     if exact is not None and as_decimal(exact, STORED_PLACES) == reading.value:
         return exact
     return reading.value
-
-
-def _without_side(position: str, side: str) -> str:
-    """On a unit the side is the unit's own; a value cited from a two-sided part still carries it."""
-    return position.removeprefix(f"{side} ") if side else position
 
 
 def _by_position(asked: Asked, inputs: Inputs) -> list[Inputs]:
@@ -188,7 +179,7 @@ def _write(a: Act, work: Work, asked: Asked, computed: Computed, sheet: int) -> 
     rows: list[Reading] = []
     planned = work.slot.planned(asked.code)
     for place in work.places_of(planned):
-        group = _group_of(place.position, results)
+        group = group_of(place.position, results)
         if group is None:
             continue
         value = as_decimal(results[group].value, STORED_PLACES)
@@ -215,17 +206,7 @@ def _write(a: Act, work: Work, asked: Asked, computed: Computed, sheet: int) -> 
             "reason": "computed again from new readings" if last else "",
         }
         reading = not_voided(a.create(Reading, **row))
-        used = [found for found in sources if feeds(_without_side(found.position, work.side), place.position)]
+        used = [found for found in sources if feeds(without_side(found.position, work.side), place.position)]
         a.create_many(ReadingInput, [{"computed": reading, "source": source} for source in used])
         rows.append(reading)
     return rows
-
-
-def _group_of(position: str, results: Mapping[str, Result]) -> str | None:
-    """The result that belongs at this position: its own, its side's, or the only one."""
-    if position in results:
-        return position
-    side = position.partition(" ")[0]
-    if side in results:
-        return side
-    return "" if "" in results and len(results) == 1 else None

@@ -20,6 +20,7 @@ from builds.models.certificate import (
     Shipment,
 )
 from builds.models.fitted import Fitted, KitLine, Removal
+from builds.models.lookback import JudgedAgain, LookBack, LookBackAxle, LookBackDecision, Outcome
 from builds.models.order import Line, Order
 from builds.models.redtag import Concession, Decision, Disposition, RedTag
 from builds.models.visit import (
@@ -55,13 +56,18 @@ __all__ = [
     "Fitted",
     "Hold",
     "Invalidates",
+    "JudgedAgain",
     "KitLine",
     "LabelPrint",
     "Line",
     "LinkView",
+    "LookBack",
+    "LookBackAxle",
+    "LookBackDecision",
     "Operation",
     "OperationCharacteristic",
     "Order",
+    "Outcome",
     "Phase",
     "Photo",
     "RedTag",

@@ -1,0 +1,173 @@
+"""A gauge was found off: judge again what it read, stop what is still here, and decide about what has left."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+
+from builds.actions.deciding import DECIDERS, LONGEST_REASON, Agreement
+from builds.actions.tagging import NUMBERS, Wrong, open_tag
+from builds.errors import MovedOn, NotYours
+from builds.models import Axle, JudgedAgain, LookBack, LookBackAxle, LookBackDecision, Outcome, RedTag
+from builds.permissions import holds_one_of, role_words
+from builds.reports.lookback import Again, axles_touched, judged_again, last_good
+from measurements.actions.gauges import KEEPERS
+from measurements.engineering.computations import as_decimal
+from measurements.engineering.limits import plain
+from measurements.models import Calibration, CharacteristicClass
+from shop import entries
+from shop.actions.signing import Grant, signature
+from shop.clock import shop_day
+from shop.errors import Refusal
+from shop.permissions import require_role
+from shop.record.act import Act, act
+from shop.record.who import Who
+
+STORED_PLACES = 9
+MOST_NAMED = 3
+
+
+@dataclass(frozen=True)
+class Settled:
+    """What is decided about one closed axle: `outcome` a word of `Outcome`, why, and the customer's yes if any."""
+
+    outcome: str
+    reason: str
+    agreement: Agreement | None = None
+
+
+def look_back(*, found: Calibration, by: Who, now: datetime | None = None) -> LookBack:
+    """Put the look-back over what the gauge read on record, and stop every axle here with a verdict that changed.
+
+    All axles are locked at once with the gauge, so that no lock waits for another one of ours.
+    """
+    found = Calibration.objects.select_related("gauge__item").get(pk=found.pk)
+    here = _still_here(axles_touched(judged_again(found)))
+    subjects = [axle.subject for axle in here]
+    with act("gauge.looked_back", subject=found.gauge.item.subject, by=by, now=now, also=(*subjects, NUMBERS)) as a:
+        require_role(by, KEEPERS, shop_day(a.now))
+        good, error = _good(found)
+        rows = judged_again(found)
+        touched = axles_touched(rows)
+        if {axle.subject for axle in _still_here(touched)} - set(subjects):
+            raise MovedOn("Another axle was measured with this gauge just now. Press once more.")
+        assert by.person is not None
+        made = a.create(LookBack, found=found, good=good, error=error, person=by.person, at=a.now)
+        _keep(a, made, rows)
+        stopped = [_touch(a, made, axle, changed, by) for axle, changed in touched.items()]
+        a.note(
+            readings=len(rows),
+            axles=[row.axle.serial for row in stopped],
+            error=f"{plain(error)} {found.gauge.unit}",
+        )
+    return made
+
+
+def _good(found: Calibration) -> tuple[Calibration, Decimal]:
+    """The last good calibration and the error found since."""
+    good = last_good(found)
+    if not found.as_found:
+        raise Refusal("This calibration found no error, so there is nothing to look back for.")
+    if good is None:
+        raise Refusal("No earlier calibration is on record: with this gauge nothing could have been read.")
+    if LookBack.objects.filter(found=found).exists():
+        raise MovedOn("This look-back is on record already. Look at the page again.")
+    return good, found.as_found
+
+
+def _keep(a: Act, made: LookBack, rows: list[Again]) -> None:
+    a.create_many(
+        JudgedAgain,
+        [
+            {
+                "look_back": made,
+                "reading": row.reading,
+                "value": None if row.value is None else as_decimal(row.value, STORED_PLACES),
+                "verdict": row.verdict,
+            }
+            for row in rows
+        ],
+    )
+
+
+def _still_here(touched: dict[Axle, list[Again]]) -> list[Axle]:
+    return [axle for axle in touched if axle.closed_at is None and axle.scrapped_at is None]
+
+
+def _touch(a: Act, made: LookBack, axle: Axle, changed: list[Again], by: Who) -> LookBackAxle:
+    tag: RedTag | None = None
+    axle = Axle.objects.select_related("item").get(pk=axle.pk)
+    if axle.closed_at is None and axle.scrapped_at is None:
+        wrong = Wrong(axle.item, _cause(made, changed), axle, reading=changed[0].reading, stops_axle=True)
+        tag = open_tag(wrong=wrong, by=by, now=a.now)
+    return a.create(LookBackAxle, look_back=made, axle=axle, tag=tag)
+
+
+def _cause(made: LookBack, changed: list[Again]) -> str:
+    mark = made.found.gauge.item.mark
+    codes = list(dict.fromkeys(f"{row.reading.characteristic.code} {row.reading.position}".strip() for row in changed))
+    named = ", ".join(codes[:MOST_NAMED]) + (f" and {len(codes) - MOST_NAMED} more" if len(codes) > MOST_NAMED else "")
+    off = plain(made.error) if made.error is not None else ""
+    return f"Gauge {mark} was found off by {off} {made.found.gauge.unit}: {named} to be looked at."
+
+
+def settle(*, row: LookBackAxle, settled: Settled, grant: Grant, by: Who, now: datetime | None = None) -> None:
+    """Sign what becomes of a closed axle. An axle that is still here is decided by its red tag."""
+    row = LookBackAxle.objects.select_related("axle__item", "look_back__found__gauge__item", "tag").get(pk=row.pk)
+    with act("look_back.decided", subject=row.axle.subject, by=by, now=now) as a:
+        if row.tag is not None:
+            raise Refusal(f"{row.axle.serial} is stopped by red tag {row.tag.number}. Decide there.")
+        if LookBackDecision.objects.filter(axle=row).exists():
+            raise MovedOn(f"{row.axle.serial} has been decided already. Look at the page again.")
+        reason = entries.line(settled.reason, "reason", longest=LONGEST_REASON, field="reason")
+        if settled.outcome not in Outcome.values:
+            raise Refusal("Choose what becomes of it: use as is, or bring it back.", field="outcome")
+        _may_settle(row, settled, by, a.now)
+        agreed = settled.agreement
+        a.create(
+            LookBackDecision,
+            axle=row,
+            outcome=settled.outcome,
+            reason=reason,
+            agreed_by=agreed.name if agreed else "",
+            agreed_on=agreed.on if agreed else None,
+            agreed_how=agreed.how if agreed else "",
+            signature=signature(a, grant),
+            at=a.now,
+        )
+        a.note(gauge=row.look_back.found.gauge.item.mark, outcome=settled.outcome, reason=reason)
+
+
+def classes_of(row: LookBackAxle) -> set[str]:
+    """The classes of what changed on this axle."""
+    return {
+        again.reading.characteristic.class_code
+        for axle, changed in axles_touched(judged_again(row.look_back.found)).items()
+        if axle.pk == row.axle_id
+        for again in changed
+    }
+
+
+def settlers(classes: set[str]) -> tuple[str, ...]:
+    """Who may decide: whoever may decide about the gravest of them."""
+    for grave in (CharacteristicClass.SAFETY, CharacteristicClass.FIT):
+        if grave in classes:
+            return DECIDERS[grave]
+    return DECIDERS[CharacteristicClass.LOOK]
+
+
+def _may_settle(row: LookBackAxle, settled: Settled, by: Who, now: datetime) -> None:
+    classes = classes_of(row)
+    roles = settlers(classes)
+    if by.person is None or not holds_one_of(by.person, roles, now):
+        name = by.person.name if by.person is not None else "nobody"
+        raise NotYours(f"{row.axle.serial} is decided by {role_words(roles)}; {name} does not hold that role.")
+    agreed = settled.agreement
+    if agreed is not None and entries.day(agreed.on, "day of the agreement", field="agreed_on") > shop_day(now):
+        raise Refusal("The day of the agreement is still to come.", field="agreed_on")
+    if settled.outcome == Outcome.AS_IS and CharacteristicClass.SAFETY in classes and agreed is None:
+        raise Refusal(
+            "A safety characteristic changed. Use as is needs the customer's agreement: who, on which day, and how.",
+            field="agreed_by",
+        )
