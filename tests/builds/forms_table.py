@@ -5,7 +5,7 @@ from __future__ import annotations
 from builds.models import Axle
 from shop.models import Customer, Lot
 from tests.bad_input import SENSELESS
-from tests.builds.scene import DAY, PIN, Form, Scene, Taken, at, kind_pk, on, supplier_pk
+from tests.builds.scene import DAY, PIN, Form, Scene, Taken, at, kind_pk, on, on_day, supplier_pk
 
 CLEAN = {value for value in SENSELESS if value.strip() and value.isprintable() and "\ud800" not in value}
 
@@ -113,7 +113,7 @@ FORMS = {
         {"mark": mark, "kind": text, "name": text, "step": empty, "low": note, "high": note, "setting": note}),
     "a calibration": Form(
         "gauge_calibrate", lambda s: ["G-1"],
-        {"made_on": "2026-11-25", "due_on": "2027-11-25", "certificate": "L-5", "as_found": "0", "as_left": "0"},
+        {"made_on": on_day(0), "due_on": on_day(365), "certificate": "L-5", "as_found": "0", "as_left": "0"},
         {"certificate": text, "as_found": note, "as_left": note}),
     "a gauge retired": Form("gauge_retire", lambda s: ["G-5"], {"reason": "dropped"}, {"reason": text}),
     "a procedure": Form(

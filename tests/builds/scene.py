@@ -115,5 +115,10 @@ def kind_pk(code: str) -> Callable[[Scene], str]:
     return lambda _: str(PartKind.objects.get(code=code).pk)
 
 
+def on_day(later: int) -> Callable[[Scene], str]:
+    """The day on which the test runs, or so many days later; any fixed day is past or to come on some machine."""
+    return lambda _: (shop_day(timezone.now()) + timedelta(days=later)).isoformat()
+
+
 def supplier_pk(_: Scene) -> str:
     return str(Supplier.objects.get(code="SUPP").pk)
