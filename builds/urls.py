@@ -18,6 +18,7 @@ from builds.views import (
     items,
     kits,
     labels,
+    look_back,
     orders,
     photos,
     procedures,
@@ -118,6 +119,8 @@ HOLDS: Addresses = [
     path("holds/", holds.holds, name="holds"),
     path("red-tags/", holds.red_tags, name="red_tags"),
     path("red-tags/<int:number>/", holds.red_tag, name="red_tag"),
+    path("look-backs/<int:pk>/", look_back.look_back_page, name="look_back"),
+    path("look-backs/axles/<int:pk>/", look_back.look_back_axle, name="look_back_axle"),
 ]
 
 CLOSING: Addresses = [

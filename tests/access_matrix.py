@@ -140,6 +140,8 @@ PAGES: dict[str, Page] = {
     "holds": Page(),
     "red_tags": Page(),
     "red_tag": Page(args={"number": 1}, methods=BOTH),
+    "look_back": Page(GAUGE_READERS, {"pk": 1}, BOTH),
+    "look_back_axle": Page(args={"pk": 1}, methods=BOTH),
     # The floor, closing, certificate, labels
     "floor": Page(),
     "axles": Page(),

@@ -11,7 +11,7 @@ from builds.actions.tagging import NUMBERS, Wrong, open_tag
 from builds.errors import MovedOn, NotYours
 from builds.models import Axle, JudgedAgain, LookBack, LookBackAxle, LookBackDecision, Outcome, RedTag
 from builds.permissions import holds_one_of, role_words
-from builds.reports.lookback import Again, axles_touched, judged_again, last_good
+from builds.reports.lookback import Again, axles_touched, judged_again, kept, last_good
 from measurements.actions.gauges import KEEPERS
 from measurements.engineering.computations import as_decimal
 from measurements.engineering.limits import plain
@@ -140,13 +140,9 @@ def settle(*, row: LookBackAxle, settled: Settled, grant: Grant, by: Who, now: d
 
 
 def classes_of(row: LookBackAxle) -> set[str]:
-    """The classes of what changed on this axle."""
-    return {
-        again.reading.characteristic.class_code
-        for axle, changed in axles_touched(judged_again(row.look_back.found)).items()
-        if axle.pk == row.axle_id
-        for again in changed
-    }
+    """The classes of what changed on this axle, as it was put on record."""
+    touched = axles_touched(kept(row.look_back))
+    return {again.reading.characteristic.class_code for again in touched.get(row.axle, ())}
 
 
 def settlers(classes: set[str]) -> tuple[str, ...]:

@@ -9,9 +9,11 @@ from builds.reports.axle_file import AxleFile
 from builds.reports.floor import FloorRow
 from builds.reports.holds import HoldRow, TagRow
 from builds.reports.kits import KitRow
+from builds.reports.lookback import Line
 from builds.reports.orders import OrderView
 from builds.reports.stock import Drawer
 from builds.reports.waiting import StationList
+from measurements.models import Calibration
 from shop.lists import CsvList
 from shop.models import Item, Place
 
@@ -211,3 +213,20 @@ def _where(item: Item) -> tuple[str, str]:
     if place is None:
         return "", ""
     return place.get_where_display(), place.host.mark if place.host is not None else place.note
+
+
+def look_back_list(found: Calibration, lines: Sequence[Line]) -> CsvList:
+    head = (
+        "axle", "on", "code", "characteristic", "position", "unit", "as written", "put right", "low", "high",
+        "verdict then", "verdict now", "changed", "counts",
+    )  # fmt: skip
+    rows = [
+        (
+            " ".join(line.serials), line.again.reading.item.mark, line.again.reading.characteristic.code,
+            line.again.reading.characteristic.name, line.again.reading.position,
+            line.again.reading.characteristic.unit, line.original, line.corrected, line.again.reading.low,
+            line.again.reading.high, line.verdict, line.word, line.again.changed, line.again.counts,
+        )
+        for line in lines
+    ]  # fmt: skip
+    return CsvList(f"{found.gauge.item.mark}-look-back", head, rows)

@@ -15,8 +15,10 @@ from fractions import Fraction
 from django.db.models import Q, QuerySet
 
 from builds.definitions.card import Card
-from builds.models import Axle, Fitted, Visit, VisitState
+from builds.models import Axle, Fitted, LookBack, Visit, VisitState
 from builds.reports.recomputing import worked_out_again
+from builds.reports.wording import limits_of
+from measurements.engineering.computations import as_decimal
 from measurements.engineering.limits import Limits, Verdict, judge
 from measurements.engineering.units import convert, same_dimension
 from measurements.models import OUT, Calibration, Reading, ReadingInput, VerdictWord
@@ -180,3 +182,49 @@ def axles_touched(rows: Iterable[Again]) -> dict[Axle, list[Again]]:
         for axle in dict.fromkeys([*own, *fitted.get(row.reading.item_id, ())]):
             found.setdefault(axle, []).append(row)
     return dict(sorted(found.items(), key=lambda pair: pair[0].serial))
+
+
+def kept(made: LookBack) -> list[Again]:
+    """What was put on record, as it was judged that day."""
+    stored = made.readings.select_related(*(f"reading__{name}" for name in _WHOLE)).order_by("reading_id")
+    rows = {
+        row.reading_id: Again(row.reading, None if row.value is None else Fraction(row.value), row.verdict)
+        for row in stored
+    }
+    return _with_places(rows)
+
+
+@dataclass(frozen=True)
+class Line:
+    """One row of the page and of the list: original and corrected side by side."""
+
+    again: Again
+    serials: tuple[str, ...]
+    original: str
+    corrected: str
+    limits: str
+    verdict: str
+    word: str
+
+    @property
+    def place(self) -> str:
+        reading = self.again.reading
+        words = f"{reading.characteristic.code} {reading.characteristic.name}"
+        return f"{words}, {reading.position}" if reading.position else words
+
+
+def lines(rows: Iterable[Again]) -> list[Line]:
+    """What changed first, then by axle, in the order of the readings."""
+    made = [_line(row) for row in rows]
+    return sorted(made, key=lambda line: (not (line.again.changed and line.again.counts), line.serials))
+
+
+def _line(row: Again) -> Line:
+    reading, asked = row.reading, row.reading.characteristic
+    serials = tuple(sorted({visit.axle.serial for visit in row.visits if visit.axle is not None}))
+    places = asked.decimals
+    original = reading.typed if reading.value is None else f"{as_decimal(reading.value, places):f}"
+    corrected = "" if row.value is None else f"{as_decimal(row.value, places):f}"
+    word = VerdictWord(row.verdict).label if row.verdict else "a person looks at it"
+    limits = limits_of(reading.low, reading.high, places)
+    return Line(row, serials, original, corrected, limits, reading.get_verdict_display(), word)

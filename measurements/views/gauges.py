@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from measurements.actions.gauges import KEEPERS, calibrate, retire_gauge, take_in_gauge
+from measurements.engineering.limits import plain
 from measurements.forms import CalibrationForm, GaugeForm, RetireForm
 from measurements.models import Gauge, Reading
 from measurements.reports.gauges import read_with, shelf, shelf_list
@@ -65,7 +66,14 @@ def _draw(
     )
     context = {
         "gauge": found,
-        "calibrations": found.calibrations.order_by("-made_on", "-pk"),
+        "calibrations": [
+            (
+                row,
+                "" if row.as_found is None else plain(row.as_found),
+                address("look_back", row.pk) if row.as_found else "",
+            )
+            for row in found.calibrations.order_by("-made_on", "-pk")
+        ],
         "readings": readings,
         "count": Reading.objects.filter(gauge=found).count(),
         "calibration_form": calibration or CalibrationForm(),

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import timedelta
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -13,6 +15,9 @@ from django.urls import reverse
 from playwright.sync_api import Browser
 
 from builds.models import RedTag
+from measurements.actions.gauges import Calibrated, calibrate
+from measurements.models import Reading
+from shop.clock import shop_day
 from shop.http.seat import take_seat
 from shop.models import Part
 from tests.shopfloor import Floor, open_shop
@@ -31,7 +36,7 @@ PAGES: tuple[tuple[str, str, tuple[object, ...]], ...] = (
     ("calla", "gauge", ("G-017",)), ("wenzel", "procedures", ()), ("dovie", "people", ()), ("dovie", "terminals", ()),
     ("dovie", "record", ()), ("calla", "reach", ()),
     ("jory", "item", ("ITEM",)), ("tam", "station", ("PRESS", 70, "left")),
-    ("dovie", "partners", ()), ("dovie", "mine", ()), ("rusk", "waiting", ("GB",)),
+    ("calla", "look_back", ("FOUND",)), ("dovie", "partners", ()), ("dovie", "mine", ()), ("rusk", "waiting", ("GB",)),
     ("rusk", "station", ("SERIAL", 220, "-")), ("tam", "station", ("SERIAL", 50, "left")),
     ("tam", "blank_card", ("SERIAL", 50, "left")), ("dovie", "verify", ()),
 )  # fmt: skip
@@ -60,6 +65,11 @@ def floor(transactional_db: None) -> Floor:
     press.kit()
     press.run(until=70)
     press.begin("70/left")
+    day = shop_day(press.now) + timedelta(days=1)
+    gauge = Reading.objects.filter(characteristic__code="50.3")[0].gauge
+    assert gauge is not None
+    off = Calibrated(day, day + timedelta(days=365), "LAB-2", Decimal("0.0006"), Decimal(0))
+    made.found = calibrate(gauge=gauge, calibrated=off, by=made.who("wenzel"), now=press.now + timedelta(days=1))  # type: ignore[attr-defined]
     made.press = press.axle.serial  # type: ignore[attr-defined]
     made.serial = builder.axle.serial  # type: ignore[attr-defined]
     return made
@@ -92,7 +102,7 @@ def test_every_page_is_accessible_and_quiet(
     quiet = Quiet([], set())
     tag = RedTag.objects.order_by("number")[0].number
     names = {"SERIAL": floor.serial, "TAG": tag, "ORDER": floor.orders[0].number}  # type: ignore[attr-defined]
-    names |= {"PRESS": floor.press, "ITEM": Part.objects.order_by("pk")[0].pk}  # type: ignore[attr-defined]
+    names |= {"FOUND": floor.found.pk, "PRESS": floor.press, "ITEM": Part.objects.order_by("pk")[0].pk}  # type: ignore[attr-defined]
     found: list[str] = []
     people: dict[str, Any] = {}
     for code, name, given in PAGES:

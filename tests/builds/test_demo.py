@@ -9,6 +9,7 @@ import gc
 from collections import Counter
 from datetime import timedelta
 from decimal import Decimal
+from fractions import Fraction
 
 import pytest
 from django.utils import timezone
@@ -28,6 +29,7 @@ from builds.models import (
 )
 from builds.reports.facts import standing
 from builds.reports.kit import kit_state
+from builds.reports.lookback import judged_again
 from builds.scenario.opening import open_house
 from builds.scenario.story import Story
 from builds.scenario.telling import tell
@@ -207,6 +209,15 @@ def test_d_twelve_bores_were_read_with_the_gauge_that_reads_high(story: Story) -
     assert low == {"0131 right", "0133 left", "0134 left", "0135 left", "0136 right"}
     good, found_out = Calibration.objects.filter(gauge__item__mark="G-014").order_by("made_on")
     assert (good.as_found, found_out.as_found) == (None, Decimal("0.0006"))
+    again = [row for row in judged_again(found_out) if row.reading.characteristic.code == "50.3"]
+    assert {row.reading.pk for row in again} == {row.pk for row in rows}
+    changed = {
+        f"{row.reading.item.mark.split('-')[1]} {row.reading.item.unit.side}": row.value for row in again if row.changed
+    }
+    assert changed == {place: Fraction(true[place]) for place in low}
+    fits = [row for row in judged_again(found_out) if row.reading.characteristic.code == "50.7"]
+    assert {row.verdict for row in fits} == {"in"}
+    assert max(row.value for row in fits if row.value is not None) == Fraction("0.0029")
     days = {row.entered_at.date() for row in rows}
     assert good.made_on < min(days) < max(days) < found_out.made_on
     others = Reading.objects.filter(characteristic__code="40.2").exclude(gauge=None)

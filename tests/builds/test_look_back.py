@@ -11,7 +11,9 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, connection, transaction
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
 
 from builds.actions.closing import close_axle
 from builds.actions.deciding import Agreement
@@ -26,6 +28,8 @@ from measurements.models import Calibration, Gauge, Reading, ReadingInput, Verdi
 from shop.actions.signing import Grant
 from shop.clock import shop_day
 from shop.errors import Refusal
+from shop.http import new_submission
+from tests.factories import signed_in_client
 from tests.shopfloor import Floor, open_shop
 
 pytestmark = pytest.mark.django_db
@@ -252,3 +256,42 @@ def test_a_voided_or_replaced_reading_stops_nothing(found: Calibration, low: Bui
     rows = [replace(row, replaced=True) for row in judged_again(found)]
     assert any(row.changed for row in rows)
     assert axles_touched(rows) == {}
+
+
+def test_the_page_shows_both_sides_and_puts_it_on_record(floor: Floor, found: Calibration, low: Builder) -> None:
+    inspector = signed_in_client(floor.people["wenzel"])
+    path = reverse("look_back", args=[found.pk])
+    shown = inspector.get(path).content.decode()
+    assert "It reads 0.0006 in too high" in shown
+    assert "3.0623" in shown
+    assert "below the limit" in shown
+    assert not LookBack.objects.exists()
+    assert inspector.get(f"{path}?as=csv").content.decode().count("below the limit") == 8
+    answer = inspector.post(path, {"submission": new_submission()})
+    assert (answer.status_code, LookBack.objects.count()) == (303, 1)
+    row = LookBackAxle.objects.get(axle=low.axle)
+    assert row.tag is not None
+    assert f"Red tag {row.tag.number}" in inspector.get(path).content.decode()
+    assert "It is decided there" in inspector.get(reverse("look_back_axle", args=[row.pk])).content.decode()
+
+
+def test_a_calibration_without_an_error_has_no_page(floor: Floor, low: Builder) -> None:
+    first = Calibration.objects.filter(gauge__item__mark="G-014").order_by("pk")[0]
+    inspector = signed_in_client(floor.people["wenzel"])
+    assert inspector.get(reverse("look_back", args=[first.pk])).status_code == 404
+
+
+def test_the_number_of_queries_does_not_grow(floor: Floor, found: Calibration, low: Builder, edge: Builder) -> None:
+    def counted(made: list[object]) -> int:
+        with CaptureQueriesContext(connection) as told:
+            made += judged_again(found)
+        return len(told)
+
+    few: list[object] = []
+    one = counted(few)
+    builder = floor.builder(floor.axle(), c50_3="3.0629", c50_6="3.0650")
+    with floor.shop.using(c50_3="G-014"):
+        builder.kit()
+        builder.run(until=60)
+    many: list[object] = []
+    assert (counted(many), len(many) > len(few)) == (one, True)

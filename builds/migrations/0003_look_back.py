@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('builds', '0001_initial'),
+        ('builds', '0002_reach'),
         ('measurements', '0002_advised'),
         ('record', '0001_initial'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),

@@ -1,0 +1,120 @@
+"""A look-back: what a gauge read while it was off, beside what it would have read, and what becomes of each axle."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+
+from builds.actions.looking_back import classes_of, look_back, settle, settlers
+from builds.forms.looking_back import SettleForm
+from builds.models import LookBack, LookBackAxle, LookBackDecision
+from builds.permissions import holds_one_of, role_words
+from builds.reports.lists import look_back_list
+from builds.reports.lookback import Again, axles_touched, judged_again, kept, last_good, lines
+from measurements.actions.gauges import KEEPERS
+from measurements.engineering.limits import plain
+from measurements.models import Calibration, CharacteristicClass
+from measurements.views.gauges import SEES
+from shop.errors import Refusal
+from shop.http import Asked, Done, accept, csv_answer, csv_asked, find_or_404, methods, needs, new_submission
+
+
+def _found(pk: int) -> Calibration:
+    found: Calibration = find_or_404(Calibration.objects.select_related("gauge__item"), pk=pk)
+    if not found.as_found:
+        raise Http404
+    return found
+
+
+@methods("GET", "POST")
+@needs(*SEES)
+def look_back_page(request: Asked, pk: int) -> HttpResponse:
+    """Before it is put on record, what it would be; after, what it was that day."""
+    found = _found(pk)
+    if request.method == "GET":
+        return csv_answer(look_back_list(found, lines(_rows(found)))) if csv_asked(request) else _draw(request, found)
+    return accept(
+        request,
+        lambda: look_back(found=found, by=request.who),
+        then=lambda made: Done(reverse("look_back", args=[made.found_id]), "The look-back is on record."),
+        draw=lambda refusal: _draw(request, found, refusal),
+    )
+
+
+def _made(found: Calibration) -> LookBack | None:
+    return LookBack.objects.filter(found=found).select_related("person", "good", "found__gauge__item").first()
+
+
+def _rows(found: Calibration) -> list[Again]:
+    made = _made(found)
+    return judged_again(found) if made is None else kept(made)
+
+
+def _draw(request: Asked, found: Calibration, refusal: Refusal | None = None) -> HttpResponse:
+    made = _made(found)
+    rows = _rows(found)
+    context = {
+        "found": found,
+        "off": plain(abs(found.as_found or Decimal(0))),
+        "low": bool(found.as_found and found.as_found < 0),
+        "good": last_good(found) if made is None else made.good,
+        "is_ring": found.gauge.setting is not None,
+        "made": made,
+        "lines": lines(rows),
+        "changed": sum(row.changed and row.counts for row in rows),
+        "touched": list(axles_touched(rows)),
+        "axles": _axles(made),
+        "keeps": not request.roles.isdisjoint(KEEPERS),
+        "refusal": refusal,
+        "submission": new_submission(),
+    }
+    return render(request, "builds/look_back.html", context)
+
+
+def _axles(made: LookBack | None) -> list[LookBackAxle]:
+    rows = LookBackAxle.objects.filter(look_back=made) if made is not None else LookBackAxle.objects.none()
+    return list(rows.select_related("axle__item", "tag__disposition", "decision").order_by("axle__item__mark"))
+
+
+@methods("GET", "POST")
+def look_back_axle(request: Asked, pk: int) -> HttpResponse:
+    """One closed axle of a look-back, and the decision about it."""
+    rows = LookBackAxle.objects.select_related("axle__item", "tag", "look_back__found__gauge__item", "look_back__good")
+    row: LookBackAxle = find_or_404(rows, pk=pk)
+    form = SettleForm(request.POST if request.method == "POST" else None)
+
+    def draw(refusal: Refusal | None = None) -> HttpResponse:
+        return _draw_axle(request, row, form, refusal)
+
+    if request.method == "GET":
+        return draw()
+    return accept(
+        request,
+        lambda: settle(row=row, settled=form.settled, grant=request.grant, by=request.who),
+        then=lambda _: Done(reverse("look_back", args=[row.look_back.found_id]), f"{row.axle.serial} is decided."),
+        draw=draw,
+        form=form,
+        meaning="released",
+    )
+
+
+def _draw_axle(request: Asked, row: LookBackAxle, form: SettleForm, refusal: Refusal | None) -> HttpResponse:
+    changed = axles_touched(kept(row.look_back)).get(row.axle, [])
+    classes = classes_of(row)
+    context = {
+        "row": row,
+        "gauge": row.look_back.found.gauge,
+        "lines": lines(changed),
+        "decision": LookBackDecision.objects.filter(axle=row).select_related("signature__person").first(),
+        "form": form,
+        "pin_error": refusal.text if refusal is not None and refusal.field == "pin" else "",
+        "deciders": role_words(settlers(classes)),
+        "may_decide": holds_one_of(request.person, settlers(classes), timezone.now()),
+        "needs_agreement": CharacteristicClass.SAFETY in classes,
+        "submission": new_submission(),
+    }
+    return render(request, "builds/look_back_axle.html", context)
