@@ -44,7 +44,8 @@ def humidity_for_dew_point(air_c: float, dew_c: float) -> float:
     """
     _check_air(air_c)
     between("dew point", dew_c, COLDEST_C, air_c, "°C")
-    return 100 * _saturation_hpa(dew_c) / _saturation_hpa(air_c)
+    # The dew point is at most the air's temperature: a last binary digit must not make it wetter than wet.
+    return min(100.0, 100 * _saturation_hpa(dew_c) / _saturation_hpa(air_c))
 
 
 def humidity_from_wet_bulb(dry_c: float, wet_c: float, hpa: Decimal = STANDARD_HPA) -> float:

@@ -4,7 +4,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from measurements.engineering.dew_point import (
@@ -137,6 +137,7 @@ def test_settings_outside_their_range_are_refused(change: dict[str, float], says
 
 
 @given(st.floats(-40, 60), st.floats(1, 100))
+@example(18.0, 100.0)  # 100.00000000000001 before it was held at 100
 def test_the_humidity_for_a_dew_point_is_the_formula_turned_round(air: float, humidity: float) -> None:
     dew = dew_point_c(air, humidity)
     if -45 <= dew <= air:
