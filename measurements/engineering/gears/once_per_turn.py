@@ -26,7 +26,7 @@ from measurements.engineering.validity import Number, above_zero, finite, not_be
 FEWEST = 4
 FEWEST_FOR_TWO_LOBES = 6
 EXPLAINED = 0.9  # share of the scatter a fit must explain before it is named; proposal, no source
-STANDS_OUT = 3.0  # times the rms of the other residuals before one point is called a tooth; proposal, no source
+STANDS_OUT = 3  # times the rms of the other residuals before one point is called a tooth; proposal, no source
 
 
 class Shape(Enum):
@@ -149,7 +149,7 @@ def read_round(fitted: Round, spread_limit: Exact, repeatability: Number) -> Rou
             "The backlash rises and falls once per turn: the ring gear runs out, it is not a bad tooth.",
             "Back-face runout in the housing; then the side-bearing seats, the case flange and the bolts for a burr.",
         )
-    lonely = _lonely_point(fitted, float(repeatability))
+    lonely = _lonely_point(fitted, repeatability)
     if lonely:
         return RoundReading(
             Shape.ONE_POINT,
@@ -160,17 +160,19 @@ def read_round(fitted: Round, spread_limit: Exact, repeatability: Number) -> Rou
     return _oval_or_unclear(fitted)
 
 
-def _lonely_point(fitted: Round, repeatability: float) -> int:
+def _lonely_point(fitted: Round, repeatability: Number) -> int:
     """The number of a point whose distance from the median dwarfs the others' scatter, else 0."""
     if len(fitted.points) < FEWEST_FOR_TWO_LOBES:
         return 0
-    values = [float(point) for point in fitted.points]
-    middle = sorted(values)[len(values) // 2]
-    far = max(range(len(values)), key=lambda index: abs(values[index] - middle))
-    others = values[:far] + values[far + 1 :]
-    centre = math.fsum(others) / len(others)
-    scatter = math.sqrt(math.fsum((value - centre) ** 2 for value in others) / len(others))
-    return far + 1 if abs(values[far] - centre) > STANDS_OUT * max(scatter, repeatability) else 0
+    points = fitted.points
+    middle = sorted(points)[len(points) // 2]
+    far = max(range(len(points)), key=lambda index: abs(points[index] - middle))
+    others = points[:far] + points[far + 1 :]
+    centre = sum(others, Fraction(0)) / len(others)
+    # Squares of exact figures: a tie in binary floats would fall otherwise in inches than in millimetres.
+    scatter = sum(((value - centre) ** 2 for value in others), Fraction(0)) / len(others)
+    least = max(scatter, Fraction(repeatability) ** 2)
+    return far + 1 if (points[far] - centre) ** 2 > STANDS_OUT**2 * least else 0
 
 
 def _oval_or_unclear(fitted: Round) -> RoundReading:
