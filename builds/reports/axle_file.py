@@ -7,11 +7,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from django.db.models import F, Value
-
-from builds.models import Axle, Done, Fitted, Hold, Photo, RedTag, Reopening, VisitState, Weld
+from builds.models import Axle, Fitted, RedTag, VisitState
 from builds.progress import SlotView
-from builds.reports.facts import AxleStanding, standing
+from builds.reports.at_visits import at_visits
+from builds.reports.facts import AxleStanding, Read, standing
 from builds.reports.wording import VERDICT_KIND, VERDICT_WORDS, clock, day, figure, limits_of, unit_words
 from measurements.models import Reading, VerdictWord
 from shop.record.models import Event
@@ -37,17 +36,21 @@ class AxleFile:
     readings: list[dict[str, Any]]
     parts: list[Fitted]
     formerly: list[Fitted]
-    welds: list[Weld]
-    photos: list[Photo]
+    welds: list[dict[str, Any]]
+    photos: list[dict[str, Any]]
     signatures: list[dict[str, Any]]
     tags: list[RedTag]
-    reopened: list[Reopening]
+    reopened: list[dict[str, Any]]
     events: list[dict[str, Any]]
 
 
 def axle_file(axle: Axle, now: datetime, *, zone: str = "", side: str = "") -> AxleFile:
-    """Seven queries for the standing, eight for the rest, however much was read."""
-    stands = standing(axle, now)
+    """Seven queries, however much was read: the standing asks two, because what hangs here is read already."""
+    every, tags, beside = _fitted(axle), _tags(axle), at_visits(axle)
+    now_in = [row for row in every if getattr(row, "removal", None) is None]
+    aside = beside.aside | {(row.host_id, row.role) for row in now_in}
+    open_now = [tag for tag in tags if getattr(tag, "disposition", None) is None]
+    stands = standing(axle, now, read=Read(open_now, aside))
     slots = [view for view in stands.slots.values() if _in_zone(view, zone, side)]
     numbers = {view.slot.operation.number for view in slots}
     sides = {item: key[1] for key, item in stands.units.items()}
@@ -58,7 +61,7 @@ def axle_file(axle: Axle, now: datetime, *, zone: str = "", side: str = "") -> A
         own = sides.get(item or 0, "")
         return number in numbers and (not side or own in ("", side))
 
-    fitted = [row for row in _fitted(axle) if here(row.visit.operation.number if row.visit else None, row.host_id)]
+    fitted = [row for row in every if here(row.visit.operation.number if row.visit else None, row.host_id)]
     return AxleFile(
         axle=axle,
         stands=stands,
@@ -66,11 +69,11 @@ def axle_file(axle: Axle, now: datetime, *, zone: str = "", side: str = "") -> A
         readings=[row for row in _readings(axle, sides) if here(row["operation"], row["item"])],
         parts=[row for row in fitted if getattr(row, "removal", None) is None],
         formerly=[row for row in fitted if getattr(row, "removal", None) is not None],
-        welds=[row for row in _welds(axle) if here(row.visit.operation.number, row.item_id)],
-        photos=[row for row in _photos(axle) if here(row.visit.operation.number, row.visit.item_id)],
-        signatures=_signatures(axle),
-        tags=_tags(axle),
-        reopened=list(Reopening.objects.filter(visit__axle=axle).select_related("visit__operation").order_by("pk")),
+        welds=[row for row in beside.welds if here(row["operation"], row["item"])],
+        photos=[row for row in beside.photos if here(row["visit"]["operation"]["number"], row["visit"]["item_id"])],
+        signatures=beside.signatures,
+        tags=tags,
+        reopened=beside.reopened,
         events=_events(axle),
     )
 
@@ -134,41 +137,9 @@ def _fitted(axle: Axle) -> list[Fitted]:
     return list(rows.order_by("visit__operation__number", "pk"))
 
 
-def _welds(axle: Axle) -> list[Weld]:
-    rows = Weld.objects.filter(visit__axle=axle).select_related(
-        "procedure", "welder", "wire", "visit__operation", "item"
-    )
-    return list(rows.order_by("pk"))
-
-
-def _photos(axle: Axle) -> list[Photo]:
-    return list(Photo.objects.filter(visit__axle=axle).select_related("visit__operation", "person").order_by("pk"))
-
-
-def _signatures(axle: Axle) -> list[dict[str, Any]]:
-    names = (
-        "visit__operation__number", "visit__operation__name", "visit__number", "signature__meaning",
-        "signature__person__name", "signature__at",
-    )  # fmt: skip
-    done = Done.objects.filter(visit__axle=axle).order_by().values(*names, as_what=F("part"))
-    held = Hold.objects.filter(visit__axle=axle).order_by().values(*names, as_what=Value("hold"))
-    found = [
-        {
-            "operation": f"{row['visit__operation__number']} {row['visit__operation__name']}",
-            "pass": row["visit__number"],
-            "as": row["as_what"],
-            "meaning": row["signature__meaning"],
-            "who": row["signature__person__name"],
-            "at": row["signature__at"],
-        }
-        for row in done.union(held, all=True)
-    ]
-    return sorted(found, key=lambda row: row["at"])
-
-
 def _tags(axle: Axle) -> list[RedTag]:
     rows = RedTag.objects.filter(axle=axle).select_related(
-        "operation", "item", "opened_by", "disposition__signature__person", "disposition__concession"
+        "operation", "item__unit", "opened_by", "disposition__signature__person", "disposition__concession"
     )
     return list(rows.order_by("number"))
 

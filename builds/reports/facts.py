@@ -46,16 +46,27 @@ class AxleStanding:
         return self.units.get((slot.unit, slot.side), self.axle.pk)
 
 
-def standing_of(axles: Sequence[Axle], now: datetime, parts: PartRows | None = None) -> dict[int, AxleStanding]:
-    """Every axle's standing by its key. Four queries, however many axles; three where the caller has the `parts`."""
+@dataclass(frozen=True)
+class Read:
+    """What the caller has of its one axle already: its open tags, and (host, role) of what is set aside or fitted."""
+
+    tags: Sequence[RedTag]
+    aside: Collection[tuple[int, str]]
+
+
+def standing_of(
+    axles: Sequence[Axle], now: datetime, parts: PartRows | None = None, read: Read | None = None
+) -> dict[int, AxleStanding]:
+    """Every axle's standing by its key. Four queries, however many axles; three where the caller has the `parts`, two
+    where it has `read` tags and parts."""
     ids = [axle.pk for axle in axles]
     clocks = clocks_of(ids)
     side = {item: key[1] for units in clocks.units.values() for key, item in units.items()}
     visits = _visits(ids, side)
     tags: dict[int, list[RedTag]] = defaultdict(list)
-    for tag in open_tags(ids):
+    for tag in open_tags(ids) if read is None else read.tags:
         tags[tag.axle_id or 0].append(tag)
-    aside = {*parts.aside, *parts.fitted} if parts is not None else _set_aside(ids)
+    aside = read.aside if read is not None else _set_aside(ids, parts)
     found = {}
     for axle in axles:
         plan, units = axle.plan, clocks.units.get(axle.pk, {})
@@ -72,8 +83,8 @@ def standing_of(axles: Sequence[Axle], now: datetime, parts: PartRows | None = N
     return found
 
 
-def standing(axle: Axle, now: datetime, parts: PartRows | None = None) -> AxleStanding:
-    return standing_of([axle], now, parts)[axle.pk]
+def standing(axle: Axle, now: datetime, parts: PartRows | None = None, read: Read | None = None) -> AxleStanding:
+    return standing_of([axle], now, parts, read)[axle.pk]
 
 
 def _visits(ids: Sequence[int], side: Mapping[int, str]) -> dict[int, dict[str, tuple[VisitFact, ...]]]:
@@ -90,8 +101,10 @@ def _placed(plan: BuildPlan, tag: RedTag) -> TagFact:
     return TagFact(tag.pk, tag.number, tag.cause, tag.opened_at, None if whole else frozenset(slots_under(plan, tag)))
 
 
-def _set_aside(ids: Sequence[int]) -> set[tuple[int, str]]:
+def _set_aside(ids: Sequence[int], parts: PartRows | None) -> set[tuple[int, str]]:
     """(host, role) of every need that has something in the kit or already fitted."""
+    if parts is not None:
+        return {*parts.aside, *parts.fitted}
     kit = KitLine.objects.filter(axle_id__in=ids, returned_at=None).values_list("host_id", "role")
     fitted = Fitted.objects.now().filter(axle_id__in=ids).values_list("host_id", "role")
     return set(kit.union(fitted))

@@ -11,7 +11,21 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from builds.actions.claiming import OnPaper
-from builds.models import Axle, Fitted, Photo, Removal, Reopening, ShorterWait, Visit, VisitState
+from builds.models import (
+    Axle,
+    Done,
+    Fitted,
+    Hold,
+    KitLine,
+    Photo,
+    Removal,
+    Reopening,
+    ShorterWait,
+    Visit,
+    VisitState,
+    Weld,
+)
+from builds.reports.at_visits import at_visits
 from builds.reports.work import work_of
 from builds.scenario.driver import Builder
 from builds.views.reading_rows import reading_row
@@ -23,8 +37,8 @@ from tests.factories import PIN, signed_in_client, with_key
 from tests.shopfloor import SMALLEST_PNG, SMALLEST_SHA, Floor, open_shop
 
 pytestmark = pytest.mark.django_db
-#: Fifteen for the file; the rest says who is asking and finds the axle.
-MOST_QUERIES = 18
+#: Seven for the file; the rest says who is asking and finds the axle.
+MOST_QUERIES = 10
 
 
 @pytest.fixture(scope="module")
@@ -211,6 +225,27 @@ def test_the_file_takes_few_queries_however_much_was_read(floor: Floor, dovie: C
         read.append(Reading.objects.filter(sheet__visit_links__visit__axle=axle).count())
     assert read[1] > read[0] + 60
     assert counts[0] == counts[1] <= MOST_QUERIES
+
+
+def test_the_one_statement_has_what_each_table_has(floor: Floor) -> None:
+    """Welds, holds, photos and kit asked apart say the same; of one moment, the doer stands before the hold."""
+    axle = built(floor, 100).axle
+    found = at_visits(axle)
+    welds = Weld.objects.filter(visit__axle=axle).select_related("item", "procedure", "welder", "wire").order_by("pk")
+    names = ("joint", "mark", "procedure", "welder", "wire", "at")
+    assert [tuple(row[name] for name in names) for row in found.welds] == [
+        (one.joint, one.item.mark, str(one.procedure), one.welder.name, one.wire.mark if one.wire else "", one.ended_at)
+        for one in welds
+    ]
+    assert len(found.welds) > 1
+    photos = Photo.objects.filter(visit__axle=axle).order_by("pk").values_list("pk", "name", "at")
+    assert [(row["pk"], row["name"], row["at"]) for row in found.photos] == list(photos)
+    kit = KitLine.objects.filter(axle=axle, returned_at=None).values_list("host_id", "role")
+    assert found.aside == set(kit) != set()
+    times = [(row["at"], row["as"] == "hold") for row in found.signatures]
+    assert times == sorted(times)
+    assert len(times) == sum(kind.objects.filter(visit__axle=axle).count() for kind in (Done, Hold))
+    assert any(held for _, held in times)
 
 
 def test_words_of_the_record_are_text_in_a_row() -> None:

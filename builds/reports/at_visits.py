@@ -1,0 +1,151 @@
+"""What hangs on the visits of one axle: signatures, photos, welds, what was done again; and its kit. One statement.
+
+Six small questions that the axle file always asks together; asked apart, each costs more to build than to answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+from django.db.models import BooleanField, Case, F, QuerySet, Value, When
+
+from builds.models import Axle, Done, Hold, KitLine, Photo, Reopening, Weld
+from shop.models import Person
+
+Shown = dict[str, Any]
+_VISIT = (F("visit__operation__number"), F("visit__operation__name"), F("visit__number"))
+_NOTHING, _NO = Value(""), Value(False, BooleanField())
+_WORDS = 5
+
+
+@dataclass
+class AtVisits:
+    """Rows of each kind in the order they were written, signatures by their time, a doer's before that of the hold.
+
+    `aside`: (host, role) of every need that has something in the kit. Photos are shaped as `_photos.html` reads them.
+    """
+
+    signatures: list[Shown] = field(default_factory=list)
+    photos: list[Shown] = field(default_factory=list)
+    welds: list[Shown] = field(default_factory=list)
+    reopened: list[Shown] = field(default_factory=list)
+    aside: set[tuple[int, str]] = field(default_factory=set)
+
+
+@dataclass(frozen=True)
+class _Row:
+    """A row of any of the six; what its words are depends on its kind."""
+
+    kind: str
+    pk: int
+    at: datetime
+    item: int
+    operation: int
+    name: str
+    number: int
+    person: str
+    words: tuple[str, ...]
+    late: bool
+    repair: bool
+
+
+def at_visits(axle: Axle) -> AtVisits:
+    found = AtVisits()
+    for row in sorted(_rows(axle), key=lambda row: row.pk):
+        _PLACE[row.kind](found, row)
+    found.signatures.sort(key=lambda row: (row["at"], row["as"] == "hold"))
+    return found
+
+
+def _rows(axle: Axle) -> Iterable[_Row]:
+    visit, signed = (F("visit__item_id"), *_VISIT), (F("signature__at"), F("visit__item_id"), *_VISIT)
+    signer, meaning = F("signature__person__name"), F("signature__meaning")
+    weld = (F("joint"), F("item__mark"), F("procedure__code"), F("procedure__revision"), F("wire__mark"))
+    repair = Case(When(repairs__isnull=False, then=Value(True)), default=_NO)
+    kitted = (F("kitted_at"), F("host_id"), Value(0), _NOTHING, Value(0), _NOTHING)
+    of_axle = {"visit__axle": axle}
+    first, *others = (
+        _asked(Done.objects.filter(**of_axle), "signature", (*signed, signer), (F("part"), meaning)),
+        _asked(Hold.objects.filter(**of_axle), "signature", (*signed, signer), (Value("hold"), meaning)),
+        _asked(Reopening.objects.filter(**of_axle), "reopened", (F("at"), *visit, _NOTHING), (F("cause"), F("reason"))),
+        _asked(Photo.objects.filter(**of_axle), "photo", (F("at"), *visit, F("person__name")), (F("name"),)),
+        _asked(
+            Weld.objects.filter(**of_axle),
+            "weld",
+            (F("ended_at"), F("item_id"), *_VISIT, F("welder__name")),
+            weld,
+            (F("late"), repair),
+        ),
+        _asked(KitLine.objects.filter(axle=axle, returned_at=None), "kit", kitted, (F("role"),)),
+    )
+    for row in first.union(*others, all=True):
+        kind, pk, at, item, operation, name, number, person, *words, late, repair = row
+        yield _Row(kind, pk, at, item, operation, name, number, person, tuple(words), late, repair)
+
+
+def _asked(
+    rows: QuerySet[Any],
+    kind: str,
+    about: tuple[Any, ...],
+    words: tuple[Any, ...],
+    flags: tuple[Any, ...] = (_NO, _NO),
+) -> QuerySet[Any, tuple[Any, ...]]:
+    """Every kind has the columns of `_Row`, so that they can be one statement."""
+    filled = (*words, *[_NOTHING] * (_WORDS - len(words)))
+    return rows.order_by().values_list(Value(kind), F("pk"), *about, *filled, *flags)
+
+
+def _signature(found: AtVisits, row: _Row) -> None:
+    found.signatures.append(
+        {
+            "operation": f"{row.operation} {row.name}",
+            "pass": row.number,
+            "as": row.words[0],
+            "meaning": row.words[1],
+            "who": row.person,
+            "at": row.at,
+        }
+    )
+
+
+def _photo(found: AtVisits, row: _Row) -> None:
+    visit = {"operation": {"number": row.operation, "name": row.name}, "item_id": row.item}
+    person = {"short_name": Person(name=row.person).short_name}
+    found.photos.append({"pk": row.pk, "visit": visit, "name": row.words[0], "person": person, "at": row.at})
+
+
+def _weld(found: AtVisits, row: _Row) -> None:
+    joint, mark, code, revision, wire = row.words
+    found.welds.append(
+        {
+            "operation": row.operation,
+            "item": row.item,
+            "joint": joint,
+            "mark": mark,
+            "procedure": f"{code} rev {revision}",
+            "welder": row.person,
+            "wire": wire or "",
+            "at": row.at,
+            "late": row.late,
+            "repair": row.repair,
+        }
+    )
+
+
+def _reopened(found: AtVisits, row: _Row) -> None:
+    cause, reason = row.words[:2]
+    found.reopened.append(
+        {"operation": row.operation, "pass": row.number, "cause": cause, "reason": reason, "at": row.at}
+    )
+
+
+def _kit(found: AtVisits, row: _Row) -> None:
+    found.aside.add((row.item, row.words[0]))
+
+
+_PLACE: dict[str, Callable[[AtVisits, _Row], None]] = {
+    "signature": _signature, "photo": _photo, "weld": _weld, "reopened": _reopened, "kit": _kit,
+}  # fmt: skip
