@@ -21,6 +21,7 @@ from django.test import TransactionTestCase
 
 from shop.celery import app as celery_app
 from shop.record import triggers
+from tests import engines
 from tests.services import chromium_program
 from tests.settings import SCRATCH
 
@@ -62,9 +63,24 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
             item.add_marker(pytest.mark.benchmark)
     asked = "benchmark" in str(config.getoption("-m"))
     out = [item for item in items if left_out(item, benchmarks=asked)]
+    mine = [item for item in items if not left_out(item, benchmarks=asked)]
+    out += engines.leave_to_the_first(mine)
     if out:
         config.hook.pytest_deselected(items=out)
-        items[:] = [item for item in items if item not in out]
+        gone = set(out)
+        items[:] = [item for item in items if item not in gone]
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_setup(item: pytest.Item) -> Iterator[None]:
+    with engines.shut_off(item):
+        return (yield)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_call(item: pytest.Item) -> Iterator[None]:
+    with engines.shut_off(item):
+        return (yield)
 
 
 def needed(present: object, what: str) -> None:

@@ -1,6 +1,6 @@
 """The test command: checkers, then every test on SQLite and on PostgreSQL, then one line per engine.
 
-python3 manage.py test                          everything
+python3 manage.py test                          everything; what touches no database on the first engine only
 python3 manage.py test tests/shop -k badge      only these tests, on both engines, without the checkers
 python3 manage.py test --engine sqlite PATH     on one engine
 """
@@ -35,6 +35,8 @@ CHECKERS = {
     "import contracts": ["lint-imports", "--no-cache"],
 }
 NO_TESTS = 5
+# Read by tests.engines: where the second engine of a whole run writes how many tests the first one ran for both.
+LEFT_TO_THE_FIRST = "AXLEBOOK_TEST_LEFT_TO_THE_FIRST"
 
 
 @dataclass
@@ -95,11 +97,24 @@ def counts(report: Path) -> dict[str, int]:
     }
 
 
-def run_pytest(name: str, arguments: Sequence[str], environment: dict[str, str], outcome: Outcome) -> None:
+def told(found: dict[str, int], left: Path, first: str) -> str:
+    """The counts in words, with what the engine before has run for this one too."""
+    words = [f"{number} {word}" for word, number in found.items()]
+    if found and left.exists():
+        words.append(f"{left.read_text()} that touch no database run on the first engine ({first})")
+    return ", ".join(words) or "no result"
+
+
+def run_pytest(
+    name: str, arguments: Sequence[str], environment: dict[str, str], outcome: Outcome, first: str = ""
+) -> None:
+    """Run the tests on one engine; what touches no database is left to the `first`, where there is one."""
     print(f"\n===== {name} =====", flush=True)
     started = time.monotonic()
     with tempfile.TemporaryDirectory(prefix="axlebook-report-") as folder:
-        report = Path(folder) / "report.xml"
+        report, left = Path(folder) / "report.xml", Path(folder) / "left"
+        # Never from outside: only this run knows whether there was a first engine.
+        environment = {**environment, LEFT_TO_THE_FIRST: str(left) if first else ""}
         command = [sys.executable, "-m", "pytest", f"--junitxml={report}", *arguments]
         process = subprocess.Popen(command, cwd=BASE_DIR, env={**os.environ, **environment}, start_new_session=True)
         try:
@@ -111,9 +126,8 @@ def run_pytest(name: str, arguments: Sequence[str], environment: dict[str, str],
                 raise
             code = 1
             print(f"Stopped: it did not end within {LIMIT_S} s.", flush=True)
-        found = counts(report) if report.exists() else {}
+        text = told(counts(report) if report.exists() else {}, left, first)
     outcome.failed |= code not in {0, NO_TESTS}
-    text = ", ".join(f"{number} {word}" for word, number in found.items()) or "no result"
     outcome.lines.append(f"{name}: {text} in {time.monotonic() - started:.0f} s")
 
 
@@ -158,11 +172,13 @@ def main(arguments: Sequence[str]) -> int:
     if whole:
         check_all(outcome)
     spread = [] if any(word.startswith(("-n", "--numprocesses")) for word in rest) else ["-n", PROCESSES]
+    first = ""
     for engine in engines:
         if engine == "postgresql" and "PostgreSQL" in missing:
             continue
         with environment_for(engine) as (name, variables):
-            run_pytest(name, [*spread, "--dist", "loadgroup", *rest], variables, outcome)
+            run_pytest(name, [*spread, "--dist", "loadgroup", *rest], variables, outcome, first)
+            first = name if whole else ""
     print("\n" + "\n".join([*outcome.lines, *outcome.advice]), flush=True)
     if outcome.failed:
         print("FAILED", flush=True)
