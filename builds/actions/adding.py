@@ -22,6 +22,7 @@ from shop.errors import Refusal
 from shop.models import Role
 from shop.permissions import require_role
 from shop.record.act import Act, act
+from shop.record.models import Signature
 from shop.record.who import Who
 
 LONGEST_REASON = 300
@@ -116,7 +117,7 @@ def shorten_wait(
             axle=axle,
             operation=operation,
             reason=reason,
-            signature=signature(a, grant),
+            signature=signature(a, grant, Signature.Meaning.RELEASED),
         )
 
 

@@ -59,7 +59,7 @@ def certify(*, closing: Closing, grant: Grant, by: Who, now: datetime | None = N
         axle = Axle.objects.select_related("item", "line__order").get(pk=axle.pk)
         if Certifying.objects.filter(closing=closing).exists():
             raise Stopped(f"{axle.serial} is certified already.")
-        row = a.create(Certifying, closing=closing, signature=signature(a, grant))
+        row = a.create(Certifying, closing=closing, signature=signature(a, grant, Signature.Meaning.RELEASED))
         if axle.phase == Phase.BOUGHT_OFF:
             a.update(axle, phase=Phase.CERTIFIED)
         _ask(a, axle, 1, row.signature)
@@ -88,7 +88,7 @@ def reissue(*, axle: Axle, reason: str, grant: Grant, by: Who, now: datetime | N
             state = "could not be made; have it made again" if making.given_up else "is being made already"
             raise Stopped(f"Issue {issue} of {axle.serial} {state}. Correct it when it is there.")
         axle = Axle.objects.select_related("item", "line__order").get(pk=axle.pk)
-        _ask(a, axle, issue, signature(a, grant), reason)
+        _ask(a, axle, issue, signature(a, grant, Signature.Meaning.RELEASED), reason)
         a.note(issue=issue, reason=reason)
         return issue
 

@@ -22,6 +22,7 @@ from shop.clock import shop_day
 from shop.errors import Refusal
 from shop.models import Where
 from shop.record.act import Act, act
+from shop.record.models import Signature
 from shop.record.who import Who
 
 CONCESSIONS = "counter:concessions"
@@ -75,7 +76,7 @@ def decide(*, tag: RedTag, decided: Decided, grant: Grant, by: Who, now: datetim
             tag=tag,
             decision=decided.decision,
             reason=" ".join(decided.reason.split()),
-            signature=signature(a, grant),
+            signature=signature(a, grant, Signature.Meaning.RELEASED),
             at=a.now,
             after_closing=tag.axle is not None and tag.axle.closed_at is not None,
         )

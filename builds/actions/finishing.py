@@ -33,6 +33,7 @@ from shop.errors import Refusal
 from shop.models import Heat, HeatStatus, Item, Person
 from shop.models.prepared import Prepared, number
 from shop.record.act import Act, act
+from shop.record.models import Signature
 from shop.record.who import Who
 
 
@@ -49,12 +50,13 @@ def finish(*, visit: Visit, grant: Grant, by: Who, now: datetime | None = None) 
             work = work_of(visit)
         if missing := not_signable(work):
             raise NotSignable(missing)
-        a.create(Done, visit=visit, signature=signature(a, grant), part="doer")
+        signed = signature(a, grant, Signature.Meaning.DID)
+        a.create(Done, visit=visit, signature=signed, part="doer")
         _welds(a, work)
         _skill_used(a, work)
         end_span(a, visit)
         if operation.hold is not None and operation.hold.is_the_work:
-            a.create(HoldRow, visit=visit, signature=Done.objects.get(visit=visit, part="doer").signature)
+            a.create(HoldRow, visit=visit, signature=signed)
         waits = second_signatures(work)
         state = VisitState.WAIT_SIGN if waits else VisitState.DONE
         a.update(visit, state=state, done_at=None if waits else a.now)
@@ -150,7 +152,7 @@ def _sign_hold(a: Act, work: Work, person: Person, grant: Grant) -> None:
     hold = work.slot.operation.hold
     assert hold is not None
     require_independent(person, hold, work.visit, a.now)
-    a.create(HoldRow, visit=work.visit, signature=signature(a, grant))
+    a.create(HoldRow, visit=work.visit, signature=signature(a, grant, Signature.Meaning.CHECKED))
     if hold.kind is HoldKind.FIRST_HEAT:
         for heat in sorted(cited_heats(work), key=lambda item: item.subject):
             _free(a, heat, person)
@@ -175,7 +177,12 @@ def _sign_beside(a: Act, work: Work, part: str, person: Person, grant: Grant) ->
         raise NotYours(f"This signature is for {role_words(roles)}; {person.name} does not hold that role today.")
     if Done.objects.filter(visit=work.visit, signature__person=person).exists():
         raise NotYours(f"{person.name} has signed here already. A second person must.")
-    a.create(Done, visit=work.visit, signature=signature(a, grant), part=part)
+    a.create(Done, visit=work.visit, signature=signature(a, grant, meaning_of(part)), part=part)
+
+
+def meaning_of(part: str) -> Signature.Meaning:
+    """In which sense a second signature is given: who stood beside did the work too, anybody else checked it."""
+    return Signature.Meaning.DID if part == "beside" else Signature.Meaning.CHECKED
 
 
 def _welds(a: Act, work: Work) -> None:

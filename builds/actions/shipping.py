@@ -14,6 +14,7 @@ from shop.errors import Refusal
 from shop.models import Place, Role, Where
 from shop.permissions import require_role
 from shop.record.act import act
+from shop.record.models import Signature
 from shop.record.who import Who
 
 
@@ -52,7 +53,7 @@ def ship(*, axle: Axle, going: Going, grant: Grant, by: Who, now: datetime | Non
         row = a.create(
             Shipment,
             axle=axle,
-            signature=signature(a, grant),
+            signature=signature(a, grant, Signature.Meaning.RELEASED),
             shipped_at=a.now,
             **told,
         )

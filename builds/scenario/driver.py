@@ -15,7 +15,7 @@ from decimal import Decimal
 
 from builds.actions.adding import add_photo
 from builds.actions.claiming import OnPaper, take_up
-from builds.actions.finishing import finish, second_signatures, sign_second
+from builds.actions.finishing import finish, meaning_of, second_signatures, sign_second
 from builds.actions.fitting import fit_part
 from builds.actions.judging import Entered, answers
 from builds.actions.kitting import kit_part
@@ -177,7 +177,7 @@ class Builder:
         for part in second_signatures(work):
             self.now += timedelta(minutes=5)
             signer = Who(self._second(work, part))
-            meaning = "did" if part == "beside" else "checked"
+            meaning = meaning_of(part)
             visit = sign_second(visit=visit, part=part, grant=self.grant(signer, meaning), by=signer, now=self.now)
         return visit
 

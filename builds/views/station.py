@@ -15,7 +15,7 @@ from builds.actions.attaching import keep_picture
 from builds.actions.claiming import set_down as act_set_down
 from builds.actions.claiming import take_up as act_take_up
 from builds.actions.finishing import finish as act_finish
-from builds.actions.finishing import sign_second
+from builds.actions.finishing import meaning_of, sign_second
 from builds.actions.fitting import fit_part
 from builds.actions.judging import Entered
 from builds.actions.measuring import enter_reading
@@ -247,7 +247,7 @@ def station_finish(request: Asked, serial: str, number: int, side: str) -> HttpR
 def station_second(request: Asked, serial: str, number: int, side: str) -> HttpResponse:
     """The hold, or the signature beside the first."""
     part = request.POST.get("part", "")
-    meaning = "did" if part == "beside" else "checked"
+    meaning = meaning_of(part)
 
     def do(visit: Visit) -> Visit:
         return sign_second(visit=visit, part=part, grant=request.grant, by=request.who)

@@ -5,7 +5,7 @@ The hash of a PIN is slow on purpose, so it is checked before the transaction op
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from django.contrib.auth.hashers import check_password, make_password
@@ -24,14 +24,15 @@ TRY_WINDOW = timedelta(minutes=10)
 SHORTEST_PIN, LONGEST_PIN = 6, 12
 
 
-@dataclass(frozen=True)
+@dataclass(eq=False)
 class Grant:
-    """Leave to sign once, in one sense, at one terminal, within a minute."""
+    """Leave to sign once, in one sense, at one terminal, within a minute. `used`: it has signed."""
 
     person: Person
     terminal: Terminal | None
     meaning: str
     expires: datetime
+    used: bool = field(default=False, init=False)
 
 
 def check_pin(
@@ -99,12 +100,18 @@ def _wait(tries: QuerySet[SignInTry], most: int, now: datetime) -> timedelta:
     return oldest + TRY_WINDOW - now
 
 
-def signature(a: Act, grant: Grant) -> Signature:
-    """The signature row of this act. Refuses a grant of somebody else, another terminal's, or a stale one."""
+def signature(a: Act, grant: Grant, meaning: Signature.Meaning) -> Signature:
+    """The signature row of this act, in the sense that the act asks for. Refuses a grant of somebody else, another
+    terminal's, a stale one, one given in another sense, and one that has signed already."""
     if a.by.person is None or grant.person.pk != a.by.person.pk:
         raise Refusal("A signature is given by the person who acts.", field="pin")
     if (grant.terminal and grant.terminal.pk) != (a.by.terminal and a.by.terminal.pk):
         raise Refusal("The PIN was given at another terminal. Give it here.", field="pin")
     if not a.now <= grant.expires:
         raise Refusal("The PIN was given more than a minute ago. Give it again.", field="pin")
+    if grant.meaning != meaning:
+        raise Refusal(f"This is signed as “{meaning.label}”. Give the PIN for that.", field="pin")
+    if grant.used:
+        raise Refusal("This PIN has signed already. Give it again for another signature.", field="pin")
+    grant.used = True
     return a.create(Signature, person=grant.person, terminal=grant.terminal, meaning=grant.meaning, at=a.now)

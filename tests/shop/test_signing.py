@@ -30,9 +30,10 @@ def at() -> factories.AtTerminal:
     return factories.terminal()
 
 
-def sign(grant: Grant, by: Who) -> Signature:
+def sign(grant: Grant, by: Who, meaning: str = "") -> Signature:
+    """In the sense of the grant, unless another is asked for."""
     with act("work.signed", subject="axle:X", by=by) as a:
-        return signature(a, grant)
+        return signature(a, grant, Signature.Meaning(meaning or grant.meaning))
 
 
 def test_the_right_pin_signs_with_its_meaning(rusk: Person, at: factories.AtTerminal) -> None:
@@ -81,6 +82,26 @@ def test_a_grant_is_its_terminals_only(rusk: Person, at: factories.AtTerminal) -
     for by in (Who(rusk), factories.who(rusk, factories.terminal("T-2"))):
         with pytest.raises(Refusal, match="at another terminal"):
             sign(grant, by)
+
+
+@pytest.mark.parametrize("asked", ["did", "released", "agreed"])
+def test_a_grant_signs_in_its_own_sense_only(rusk: Person, asked: str) -> None:
+    """Control: what was refused has not used the grant up, and in its own sense it signs."""
+    grant = check_pin(person=rusk, pin=factories.PIN, terminal=None, meaning="checked")
+    with pytest.raises(Refusal, match=f"signed as “{Signature.Meaning(asked).label}”"):
+        sign(grant, Who(rusk), asked)
+    assert not Signature.objects.exists()
+    assert sign(grant, Who(rusk), "checked").meaning == "checked"
+
+
+def test_a_grant_signs_once(rusk: Person) -> None:
+    """Control: another PIN given signs again."""
+    grant = check_pin(person=rusk, pin=factories.PIN, terminal=None, meaning="did")
+    first = sign(grant, Who(rusk))
+    with pytest.raises(Refusal, match="has signed already"):
+        sign(grant, Who(rusk))
+    assert list(Signature.objects.all()) == [first]
+    assert sign(check_pin(person=rusk, pin=factories.PIN, terminal=None, meaning="did"), Who(rusk)).pk
 
 
 @pytest.mark.parametrize(("after", "signs"), [(0, True), (60, True), (61, False), (3600, False)])
