@@ -22,6 +22,7 @@ from shop.clock import shop_day
 from shop.errors import Refusal
 from shop.permissions import require_role
 from shop.record.act import Act, act
+from shop.record.models import Signature
 from shop.record.who import Who
 
 STORED_PLACES = 9
@@ -133,7 +134,7 @@ def settle(*, row: LookBackAxle, settled: Settled, grant: Grant, by: Who, now: d
             agreed_by=agreed.name if agreed else "",
             agreed_on=agreed.on if agreed else None,
             agreed_how=agreed.how if agreed else "",
-            signature=signature(a, grant),
+            signature=signature(a, grant, Signature.Meaning.RELEASED),
             at=a.now,
         )
         a.note(gauge=row.look_back.found.gauge.item.mark, outcome=settled.outcome, reason=reason)
