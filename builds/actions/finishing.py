@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+from dataclasses import replace
 from datetime import datetime
 
-from builds.actions.claiming import end_span
 from builds.actions.computing import compute_at_sight
-from builds.actions.measuring import require_open
+from builds.actions.measuring import is_loaded, record_closed, require_open
 from builds.actions.receiving_heats import require_free
 from builds.definitions.card import Hold as HoldRule
 from builds.definitions.card import Weld as Joint
 from builds.definitions.words import SKILLS, HoldKind
 from builds.errors import NotSignable, NotYours, Stopped
-from builds.models import Axle, Done, Phase, Visit, VisitState, Weld, WeldProcedure
+from builds.models import Axle, Done, Phase, Span, Visit, VisitState, Weld, WeldProcedure
 from builds.models import Hold as HoldRow
 from builds.permissions import (
     holds_one_of,
@@ -22,7 +23,9 @@ from builds.permissions import (
     require_skill_for,
     role_words,
 )
+from builds.reports.at_signing import AtSigning, at_signing
 from builds.reports.facts import standing
+from builds.reports.kit import fitted_in_host, role_of
 from builds.reports.pending import not_signable, tags_in_the_way
 from builds.reports.work import Work, cited_heats, wire_of, work_of
 from measurements.models import OUT
@@ -40,30 +43,52 @@ from shop.record.who import Who
 def finish(*, visit: Visit, grant: Grant, by: Who, now: datetime | None = None) -> Visit:
     """The doer's signature. Names everything that is missing; a hold that is due leaves it waiting for sign."""
     with act("operation.signed", subject=visit.subject, by=by, now=now) as a:
-        visit = _locked(visit)
-        require_open(visit)
+        visit, hand = _in_hand(visit, by, a.now)
         operation = operation_of(visit)
-        _may_sign(visit, by, a.now)
-        work = work_of(visit)
+        _may_sign(visit, by, a.now, held=hand.held)
+        work = _work_to_sign(visit, hand)
         made, _ = compute_at_sight(a, work)
         if made:
-            work = work_of(visit)
+            work = _work_to_sign(visit, hand)
         if missing := not_signable(work):
             raise NotSignable(missing)
         signed = signature(a, grant, Signature.Meaning.DID)
         a.create(Done, visit=visit, signature=signed, part="doer")
         _welds(a, work)
         _skill_used(a, work)
-        end_span(a, visit)
+        if hand.span is not None:
+            a.update(Span(pk=hand.span), ended_at=a.now)
         if operation.hold is not None and operation.hold.is_the_work:
             a.create(HoldRow, visit=visit, signature=signed)
-        waits = second_signatures(work)
+        waits = second_signatures(work, None if hand.signed else {"doer"})
         state = VisitState.WAIT_SIGN if waits else VisitState.DONE
         a.update(visit, state=state, done_at=None if waits else a.now)
         a.note(operation=f"{operation.number} {operation.name}", item=visit.item.mark, waits_for=waits)
         if not waits:
-            follow_phase(a, work.axle)
+            follow_phase(a, work.axle, hand.finished + 1)
     return visit
+
+
+def _in_hand(visit: Visit, by: Who, now: datetime) -> tuple[Visit, AtSigning]:
+    """The pass as it stands now that its chain is locked. What never changes of it is not read again."""
+    if not is_loaded(visit):
+        visit = _locked(visit)
+    axle = visit.axle
+    assert axle is not None
+    hand = at_signing(visit, by, operation_of(visit).signs, now)
+    visit.state, axle.phase = hand.state, hand.phase
+    if hand.closed:
+        raise record_closed(axle)
+    require_open(visit)
+    return visit, hand
+
+
+def _work_to_sign(visit: Visit, hand: AtSigning) -> Work:
+    """The work with what is fitted; what lies aside does not matter any more. Red tags are read where there are any."""
+    work = work_of(visit)
+    roles = {role_of(work.slot, planned) for planned in work.slot.needs}
+    rows = fitted_in_host(visit.item_id, roles) if roles else None
+    return replace(work, beside=replace(work.beside, known_tags=None if hand.tagged else (), known_rows=rows))
 
 
 _VISIT = Prepared(
@@ -79,9 +104,9 @@ def _locked(visit: Visit) -> Visit:
     return _VISIT.one(visit=visit.pk)
 
 
-def _may_sign(visit: Visit, by: Who, now: datetime) -> None:
+def _may_sign(visit: Visit, by: Who, now: datetime, *, held: bool) -> None:
     operation = operation_of(visit)
-    require_role_at(by, operation, operation.signs, now)
+    require_role_at(by, operation, operation.signs, now, held=held)
     assert by.person is not None
     if not visit.late:
         require_skill_for(by.person, operation, now)
@@ -89,10 +114,12 @@ def _may_sign(visit: Visit, by: Who, now: datetime) -> None:
         require_independent(by.person, operation.hold, visit, now)
 
 
-def second_signatures(work: Work) -> list[str]:
-    """Which signatures are still due after the doer's: "hold", "beside", "on reject"."""
+def second_signatures(work: Work, signed: Collection[str] | None = None) -> list[str]:
+    """Which signatures are still due after the doer's: "hold", "beside", "on reject". `signed`: the parts signed so
+    far, where the caller knows them."""
     operation = work.slot.operation
-    signed = set(Done.objects.filter(visit=work.visit).values_list("part", flat=True))
+    if signed is None:
+        signed = set(Done.objects.filter(visit=work.visit).values_list("part", flat=True))
     due = []
     if operation.beside and "beside" not in signed:
         due.append("beside")
@@ -240,12 +267,14 @@ def _skill_used(a: Act, work: Work) -> None:
         note_use(a, person=a.by.person, process=process, on=day, source=f"{work.axle.serial} {operation.number}")
 
 
-def follow_phase(a: Act, axle: Axle) -> None:
-    """An axle whose every operation before closing is done is bought off."""
+def follow_phase(a: Act, axle: Axle, finished: int | None = None) -> None:
+    """An axle whose every operation before closing is done is bought off. `finished`: how many of its passes are done
+    or excused, where the caller knows."""
     if axle.phase != Phase.FLOOR:
         return
     closing = [slot for slot in axle.plan.slots if slot.operation.closing]
-    finished = Visit.objects.filter(axle=axle, state__in=(VisitState.DONE, VisitState.EXCUSED)).count()
+    if finished is None:
+        finished = Visit.objects.filter(axle=axle, state__in=(VisitState.DONE, VisitState.EXCUSED)).count()
     # A count first: the whole standing is worked out only when this may have been the last one.
     if finished < len(closing):
         return

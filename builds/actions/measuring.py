@@ -78,7 +78,7 @@ def _told(row: Reading) -> str:
 
 def _in_hand(visit: Visit, code: str, by: Who, now: datetime) -> tuple[Visit, AtHand]:
     """The visit as it stands now that its chain is locked. What never changes of it is not read again."""
-    if not _is_loaded(visit):
+    if not is_loaded(visit):
         visit = (
             Visit.objects.select_related("operation__station", "item__unit", "axle__item", "axle__revision__model")
             .defer("axle__revision__text")
@@ -89,7 +89,7 @@ def _in_hand(visit: Visit, code: str, by: Who, now: datetime) -> tuple[Visit, At
     hand = at_hand(visit, by, hands(operation), now, codes_around(slot_of(visit), code))
     visit.state = hand.state
     if hand.closed:
-        raise _closed(visit.axle)
+        raise record_closed(visit.axle)
     require_open(visit)
     require_role_at(by, operation, hands(operation), now, held=hand.held)
     if not visit.late:
@@ -98,7 +98,7 @@ def _in_hand(visit: Visit, code: str, by: Who, now: datetime) -> tuple[Visit, At
     return visit, hand
 
 
-def _is_loaded(visit: Visit) -> bool:
+def is_loaded(visit: Visit) -> bool:
     """Whether operation, item and axle came with the visit."""
     cached = visit._state.fields_cache
     return {"operation", "item", "axle"} <= cached.keys() and "revision" in cached["axle"]._state.fields_cache
@@ -107,7 +107,7 @@ def _is_loaded(visit: Visit) -> bool:
 def require_open(visit: Visit) -> None:
     """Refuse when the visit is not in hand, or the axle's record is closed."""
     if visit.axle is not None and visit.axle.closed_at is not None:
-        raise _closed(visit.axle)
+        raise record_closed(visit.axle)
     if visit.state == VisitState.SET_DOWN:
         raise NotReady("This operation is set down. Take it up again first.")
     if visit.state != VisitState.IN_HAND:
@@ -117,7 +117,8 @@ def require_open(visit: Visit) -> None:
         )
 
 
-def _closed(axle: Axle) -> Stopped:
+def record_closed(axle: Axle) -> Stopped:
+    """The refusal of anything more on a closed record."""
     return Stopped(f"The record of {axle.serial} is closed. Nothing can be added to it.")
 
 

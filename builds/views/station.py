@@ -240,7 +240,7 @@ def station_finish(request: Asked, serial: str, number: int, side: str) -> HttpR
         said = f"Operation {number} of {serial} {state}."
         return Done(reverse("waiting", args=[visit.operation.station.code]), said)
 
-    return _on_visit(request, (serial, number, side), "finish", do, then, meaning="did")
+    return _on_visit(request, (serial, number, side), "finish", do, then, meaning="did", look_first=False)
 
 
 @methods("POST")

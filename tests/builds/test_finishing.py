@@ -8,14 +8,14 @@ import pytest
 
 from builds.actions.finishing import finish, sign_second
 from builds.actions.receiving_heats import free_heat
-from builds.errors import NotSignable, NotYours
+from builds.errors import MovedOn, NotSignable, NotYours
 from builds.models import Done, Hold, Span, Visit
 from builds.permissions import doers_of
 from builds.scenario.driver import Builder
 from shop.actions.people import give_role, issue_badge, revoke_badge
 from shop.clock import shop_day
 from shop.models import Heat, Role
-from shop.record.who import SYSTEM
+from shop.record.who import SYSTEM, Who
 from tests.shopfloor import Floor, open_shop
 
 pytestmark = pytest.mark.django_db
@@ -173,3 +173,20 @@ def to_the_hold(builder: Builder, floor: Floor) -> Visit:
 def hold_signed(visit: Visit, floor: Floor, builder: Builder) -> str:
     by = floor.who("calla")
     return sign_second(visit=visit, part="hold", grant=builder.grant(by, "checked"), by=by, now=builder.now).state
+
+
+def test_a_pass_read_before_the_lock_is_looked_at_again(floor: Floor) -> None:
+    """Two hold the same pass as in hand; what the first one's signature changed is seen under the lock."""
+    builder = floor.builder(floor.axle())
+    builder.kit()
+    builder.do("10/")
+    visit = builder.begin("200/")
+    builder.fill(visit)
+    read_before = Visit.objects.select_related(
+        "operation__station", "item__unit", "axle__item", "axle__revision__model"
+    ).get(pk=visit.pk)
+    builder.sign(visit)
+    by = Who(builder.doer)
+    with pytest.raises(MovedOn, match="no longer in hand"):
+        finish(visit=read_before, grant=builder.grant(by, "did"), by=by, now=builder.now)
+    assert Done.objects.filter(visit=visit, part="doer").count() == 1

@@ -6,16 +6,18 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from django.contrib.auth.hashers import make_password
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.models import Visit
+from builds.models import Done, Visit, VisitState
 from builds.reports.work import Place, work_of
 from builds.scenario.driver import Builder
-from tests.factories import signed_in_client, with_key
+from shop.models import Person
+from tests.factories import PIN, signed_in_client, with_key
 from tests.shopfloor import Floor, open_shop
 
 pytestmark = pytest.mark.django_db
@@ -135,3 +137,33 @@ def test_the_waiting_list_is_constant(floor: Floor, bolts: Visit, rusk: Client) 
     assert statements(lambda: rusk.get(path)) == 8
     floor.axles(4)
     assert statements(lambda: rusk.get(path)) == 8
+
+
+@pytest.mark.parametrize("more_tries", [0, 12])
+def test_finishing_over_http_is_constant(floor: Floor, more_tries: int) -> None:
+    """Seat, pass, wrong PINs, this PIN; heads, what the signature has to know, readings, photos, parts fitted; then
+    signature, doer, span, pass, event, head and the submission that is kept. With twice the tries it is the same."""
+    worker = floor.people["rusk"]
+    Person.objects.filter(pk=worker.pk).update(pin_hash=make_password(PIN))
+    client, builder = signed_in_client(worker), floor.builder(floor.axle())
+    builder.kit()
+    for key in ("10/", "200/", "210/"):
+        builder.do(key)
+    visit = builder.begin("220/")
+    builder.fill(visit)
+    for place in places(visit)[:more_tries]:
+        builder.enter(visit, place, reason="the wrench was not set")
+    at = [builder.axle.serial, 220, "-"]
+    client.get(reverse("station", args=at))  # the card is parsed once in a process
+    form = with_key(pin=PIN)
+
+    def press() -> None:
+        assert client.post(reverse("station_finish", args=at), form).status_code == 303
+
+    assert statements(press) == 16
+    visit.refresh_from_db()
+    assert visit.state == VisitState.DONE
+    assert Done.objects.filter(visit=visit, part="doer").count() == 1
+    assert not visit.spans.filter(ended_at=None).exists()
+    press()  # the same key again: the same answer, and no second signature
+    assert Done.objects.filter(visit=visit).count() == 1

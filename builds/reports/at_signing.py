@@ -1,0 +1,55 @@
+"""What the doer's signature has to know under the lock of its axle, in one hand-written statement."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db import connection
+
+from builds.models import Visit, VisitState
+from shop.clock import shop_day
+from shop.record.who import Who
+
+_SIGNING = """
+SELECT v.state, a.closed_at IS NOT NULL, a.phase,
+  (SELECT COUNT(*) FROM builds_redtag t LEFT JOIN builds_disposition d ON d.tag_id = t.id
+    WHERE t.axle_id = v.axle_id AND d.id IS NULL),
+  (SELECT COUNT(*) FROM shop_roleheld h JOIN shop_person p ON p.id = h.person_id
+    WHERE h.person_id = %s AND h.role IN ({roles}) AND p.retired_at IS NULL
+      AND h.valid_from <= %s AND (h.valid_until IS NULL OR h.valid_until > %s)),
+  (SELECT s.id FROM builds_span s WHERE s.visit_id = v.id AND s.ended_at IS NULL),
+  (SELECT COUNT(*) FROM builds_done g WHERE g.visit_id = v.id),
+  (SELECT COUNT(*) FROM builds_visit o WHERE o.axle_id = v.axle_id AND o.state IN (%s, %s) AND o.id <> v.id)
+FROM builds_visit v JOIN builds_axle a ON a.item_id = v.axle_id WHERE v.id = %s
+"""
+
+
+@dataclass(frozen=True)
+class AtSigning:
+    """A pass and its axle as they stand now. `tagged`: whether any red tag of the axle is open; `held`: whether the
+    person holds one of the roles today; `span`: the running stretch of touch time; `signed`: whether anybody signed
+    this pass already; `finished`: how many other passes of the axle are done or excused."""
+
+    state: str
+    closed: bool
+    phase: str
+    tagged: bool
+    held: bool
+    span: int | None
+    signed: bool
+    finished: int
+
+
+def at_signing(visit: Visit, by: Who, roles: Collection[str], at: datetime) -> AtSigning:
+    """One statement. The visit must be of an axle."""
+    day = connection.ops.adapt_datefield_value(shop_day(at))
+    person = by.person.pk if by.person is not None else None
+    asked = tuple(roles) or ("",)
+    sql = _SIGNING.format(roles=", ".join("%s" for _ in asked))
+    ended = (VisitState.DONE.value, VisitState.EXCUSED.value)
+    with connection.cursor() as cursor:
+        cursor.execute(sql, [person, *asked, day, day, *ended, visit.pk])
+        state, closed, phase, tags, held, span, signed, finished = cursor.fetchone()
+    return AtSigning(state, bool(closed), phase, bool(tags), bool(held), span, bool(signed), finished)
