@@ -76,7 +76,7 @@ def fit_by_heat(given: Given) -> Answer:
         worked=(f"ΔT = ({tight:g} + {free:g}) / ({rate:g}e-6 · {diameter:g}) = {fixed(heat.rise, 2, 'K')}",),
         assumed=("Clearance of a thousandth of the diameter where none is typed.",),
         source="ΔT = (interference + clearance) / (α d); ceilings of DIN 7190 from memory, 150 °C is this shop's",
-        validity="even warming, room from -20 to 50 °C; the supplier's tempering temperature stands above the ceiling",
+        validity="even warming, room from -20 to 50 °C; the supplier's tempering temperature counts where it is lower",
         caution=("Oven or induction, never a torch. Burn gloves; oil flashes; a warm part looks cold.",),
         picture=Picture("thermometer", {
             "unit": "°C", "value": warm, "says": "warm to", "high": f"{ceiling:g}", "high_says": "never above",
