@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
+from decimal import Decimal
 
 from django.db.models import Max
 
@@ -11,7 +12,7 @@ from builds.actions.loose import move, settle_loose
 from builds.actions.removing import Out, remove_part
 from builds.actions.reopening import reopen, reopen_for_cause
 from builds.errors import MovedOn, NotYours
-from builds.models import Concession, Decision, Disposition, Fitted, Phase, RedTag, Unit
+from builds.models import Concession, Decision, Disposition, Fitted, JudgedAgain, Phase, RedTag, Unit
 from builds.permissions import holds_one_of, role_words
 from builds.reports.beside import conceded_word
 from builds.reports.facts import standing
@@ -153,7 +154,7 @@ def _concede(a: Act, tag: RedTag, reading: Reading, disposition: Disposition, de
         item=reading.item,
         characteristic=reading.characteristic,
         position=reading.position,
-        value=reading.value,
+        value=_known(reading),
         word=conceded_word(reading),
         scope=decided.scope or f"This one value on {tag.item.mark}.",
         agreed_by=agreed.name if agreed else "",
@@ -161,6 +162,12 @@ def _concede(a: Act, tag: RedTag, reading: Reading, disposition: Disposition, de
         agreed_how=agreed.how if agreed else "",
     )
     a.note(concession=number)
+
+
+def _known(reading: Reading) -> Decimal | None:
+    """The value that is conceded: put right, where the gauge that read it was found off since."""
+    again = JudgedAgain.objects.filter(reading=reading).exclude(value=None).order_by("-pk").first()
+    return reading.value if again is None else again.value
 
 
 def _again(a: Act, tag: RedTag, decided: Decided) -> None:

@@ -30,12 +30,6 @@ from measurements.models import Calibration, Gauge, VerdictWord
 from shop.clock import shop_day
 from shop.errors import Refusal
 
-_WORDS = {
-    "in": VerdictWord.IN,
-    "below": VerdictWord.BELOW,
-    "above": VerdictWord.ABOVE,
-    "never above": VerdictWord.NEVER,
-}
 _LONGEST_TEXT = 400
 _SMALLEST = Decimal(1).scaleb(-MOST_DECIMALS)  # the last place that is stored
 
@@ -211,7 +205,7 @@ def _judged(asked: Asked, entered: Entered, value: Judged, step: Decimal) -> Jud
     question = far_off(value.value, limits, step)
     if question is not None and not entered.sure:
         raise FarOff(question.text, "" if question.meant is None else format(question.meant, "f"))
-    verdict = _WORDS[judge(value.value, limits).value]
+    verdict = VerdictWord.of(judge(value.value, limits))
     return replace(value, verdict=verdict, questioned=question is not None)
 
 
@@ -219,7 +213,7 @@ def judged_exactly(asked: Asked, value: Fraction) -> str:
     """The verdict on a computed value, judged as computed and not as shown."""
     if asked.recorded_only:
         return VerdictWord.NONE
-    return _WORDS[judge(value, Limits(asked.low, asked.high, asked.never_above)).value]
+    return VerdictWord.of(judge(value, Limits(asked.low, asked.high, asked.never_above)))
 
 
 def _word(asked: Asked, entered: Entered, happened: datetime) -> Judged:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
+from builds.actions.computing import STORED_PLACES
 from builds.actions.deciding import DECIDERS, LONGEST_REASON, Agreement
 from builds.actions.tagging import NUMBERS, Wrong, open_tag
 from builds.errors import MovedOn, NotYours
 from builds.models import Axle, JudgedAgain, LookBack, LookBackAxle, LookBackDecision, Outcome, RedTag
 from builds.permissions import holds_one_of, role_words
-from builds.reports.lookback import Again, axles_touched, judged_again, kept, last_good
+from builds.reports.lookback import Again, axles_touched, changed_on, judged_again, kept, last_good, line_of
 from measurements.actions.gauges import KEEPERS
 from measurements.engineering.computations import as_decimal
 from measurements.engineering.limits import plain
@@ -24,9 +26,6 @@ from shop.permissions import require_role
 from shop.record.act import Act, act
 from shop.record.models import Signature
 from shop.record.who import Who
-
-STORED_PLACES = 9
-MOST_NAMED = 3
 
 
 @dataclass(frozen=True)
@@ -56,10 +55,11 @@ def look_back(*, found: Calibration, by: Who, now: datetime | None = None) -> Lo
         assert by.person is not None
         made = a.create(LookBack, found=found, good=good, error=error, person=by.person, at=a.now)
         _keep(a, made, rows)
-        stopped = [_touch(a, made, axle, changed, by) for axle, changed in touched.items()]
+        tags = {axle: _stop(a, made, axle, changed, by) for axle, changed in touched.items()}
+        a.create_many(LookBackAxle, [{"look_back": made, "axle": axle, "tag": tag} for axle, tag in tags.items()])
         a.note(
             readings=len(rows),
-            axles=[row.axle.serial for row in stopped],
+            axles=[axle.serial for axle in tags],
             error=f"{plain(error)} {found.gauge.unit}",
         )
     return made
@@ -92,25 +92,34 @@ def _keep(a: Act, made: LookBack, rows: list[Again]) -> None:
     )
 
 
-def _still_here(touched: dict[Axle, list[Again]]) -> list[Axle]:
-    return [axle for axle in touched if axle.closed_at is None and axle.scrapped_at is None]
+def _still_here(axles: Iterable[Axle]) -> list[Axle]:
+    return [axle for axle in axles if axle.closed_at is None and axle.scrapped_at is None]
 
 
-def _touch(a: Act, made: LookBack, axle: Axle, changed: list[Again], by: Who) -> LookBackAxle:
-    tag: RedTag | None = None
-    axle = Axle.objects.select_related("item").get(pk=axle.pk)
-    if axle.closed_at is None and axle.scrapped_at is None:
-        wrong = Wrong(axle.item, _cause(made, changed), axle, reading=changed[0].reading, stops_axle=True)
-        tag = open_tag(wrong=wrong, by=by, now=a.now)
-    return a.create(LookBackAxle, look_back=made, axle=axle, tag=tag)
+def _stop(a: Act, made: LookBack, axle: Axle, changed: list[Again], by: Who) -> RedTag | None:
+    """A red tag for each value that changed, the gravest first, since each is decided for itself. None on an axle
+    that is not here any more."""
+    if not _still_here([axle]):
+        return None
+    by_class = [CharacteristicClass.SAFETY, CharacteristicClass.FIT, CharacteristicClass.LOOK, ""]
+    grave = sorted(changed, key=lambda row: by_class.index(row.reading.characteristic.class_code))
+    tags = [
+        open_tag(
+            wrong=Wrong(axle.item, _cause(made, row), axle, reading=row.reading, stops_axle=True), by=by, now=a.now
+        )
+        for row in grave
+    ]
+    return tags[0]
 
 
-def _cause(made: LookBack, changed: list[Again]) -> str:
-    mark = made.found.gauge.item.mark
-    codes = list(dict.fromkeys(f"{row.reading.characteristic.code} {row.reading.position}".strip() for row in changed))
-    named = ", ".join(codes[:MOST_NAMED]) + (f" and {len(codes) - MOST_NAMED} more" if len(codes) > MOST_NAMED else "")
-    off = plain(made.error) if made.error is not None else ""
-    return f"Gauge {mark} was found off by {off} {made.found.gauge.unit}: {named} to be looked at."
+def _cause(made: LookBack, row: Again) -> str:
+    gauge = made.found.gauge
+    line = line_of(row)
+    found = f"is {line.corrected}, {line.word}" if line.corrected else "is to be looked at"
+    return (
+        f"Gauge {gauge.item.mark} was found off by {plain(made.found.as_found or Decimal(0))} {gauge.unit}:"
+        f" {line.place} was read {line.original} and {found}."
+    )
 
 
 def settle(*, row: LookBackAxle, settled: Settled, grant: Grant, by: Who, now: datetime | None = None) -> None:
@@ -140,10 +149,9 @@ def settle(*, row: LookBackAxle, settled: Settled, grant: Grant, by: Who, now: d
         a.note(gauge=row.look_back.found.gauge.item.mark, outcome=settled.outcome, reason=reason)
 
 
-def classes_of(row: LookBackAxle) -> set[str]:
-    """The classes of what changed on this axle, as it was put on record."""
-    touched = axles_touched(kept(row.look_back))
-    return {again.reading.characteristic.class_code for again in touched.get(row.axle, ())}
+def classes_of(changed: Iterable[Again]) -> set[str]:
+    """The classes of what changed."""
+    return {row.reading.characteristic.class_code for row in changed}
 
 
 def settlers(classes: set[str]) -> tuple[str, ...]:
@@ -155,7 +163,7 @@ def settlers(classes: set[str]) -> tuple[str, ...]:
 
 
 def _may_settle(row: LookBackAxle, settled: Settled, by: Who, now: datetime) -> None:
-    classes = classes_of(row)
+    classes = classes_of(changed_on(kept(row.look_back), row.axle))
     roles = settlers(classes)
     if by.person is None or not holds_one_of(by.person, roles, now):
         name = by.person.name if by.person is not None else "nobody"

@@ -33,8 +33,9 @@ class BookForm(PlainForm):
     def _widget(self, field: Field, typed: str) -> forms.Widget:
         """A list to pick from where only some words will do; what was typed by hand in an address stays in it."""
         if not field.choices:
-            look = {"autocomplete": "off"} | ({} if self.is_bound else {"placeholder": field.example})
-            return forms.TextInput(attrs=look)
+            # Once something was sent, a grey example in a field left blank could pass for a figure.
+            example = "" if self.is_bound else field.example
+            return forms.TextInput(attrs={"autocomplete": "off", "placeholder": example})
         strange = [typed] if typed and typed not in field.choices else []
         return forms.Select(choices=[("", ""), *((word, word) for word in (*strange, *field.choices))])
 

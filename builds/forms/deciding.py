@@ -31,7 +31,29 @@ LOOSE = {
 AGREEMENT = ("agreed_by", "agreed_on", "agreed_how")
 
 
-class DecideForm(PlainForm):
+class AgreementForm(PlainForm):
+    """The customer's agreement: whole or absent, for a half one would be lost without a word."""
+
+    agreed_by = forms.CharField(label="Who agreed for the customer", max_length=120, required=False)
+    agreed_on = day("On which day", required=False)
+    agreed_how = forms.CharField(label="How", help_text="A letter, a message, a call.", max_length=120, required=False)
+
+    def require_whole_agreement(self) -> None:
+        """Say at each field what is missing of an agreement that was begun."""
+        given = [name for name in AGREEMENT if str(self.cleaned_data.get(name) or "").strip()]
+        for name in AGREEMENT if given else ():
+            if name not in given and name not in self.errors:
+                self.add_error(name, "An agreement says who, on which day, and how.")
+
+    @property
+    def agreement(self) -> Agreement | None:
+        data = self.cleaned_data
+        if not all(data[name] for name in AGREEMENT):
+            return None
+        return Agreement(data["agreed_by"], data["agreed_on"], data["agreed_how"])
+
+
+class DecideForm(AgreementForm):
     """What is decided, why, and what the decision needs. Nothing is chosen beforehand."""
 
     ids = "decide"
@@ -50,9 +72,6 @@ class DecideForm(PlainForm):
         max_length=400,
         required=False,
     )
-    agreed_by = forms.CharField(label="Who agreed for the customer", max_length=120, required=False)
-    agreed_on = day("On which day", required=False)
-    agreed_how = forms.CharField(label="How", help_text="A letter, a message, a call.", max_length=120, required=False)
     cause = forms.ChoiceField(
         label="What the work changes",
         help_text="Everything that this makes invalid is opened again with it, and nothing else.",
@@ -78,13 +97,9 @@ class DecideForm(PlainForm):
         self.fields[name].choices = list(choices)  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
-        """The customer's agreement is whole or absent: a half one would be lost without a word."""
         found = super().clean() or {}
-        given = [name for name in AGREEMENT if found.get(name) and str(found[name]).strip()]
-        if found.get("decision") == Decision.USE_AS_IS and given:
-            for name in AGREEMENT:
-                if name not in given and name not in self.errors:
-                    self.add_error(name, "An agreement says who, on which day, and how.")
+        if found.get("decision") == Decision.USE_AS_IS:
+            self.require_whole_agreement()
         return found
 
     @property
@@ -94,12 +109,11 @@ class DecideForm(PlainForm):
         word = data["decision"]
         as_is, again = word == Decision.USE_AS_IS, word in (Decision.REWORK, Decision.REPAIR)
         out = word in (Decision.SCRAP, Decision.RETURN)
-        agreed = as_is and all(data[name] for name in AGREEMENT)
         return Decided(
             decision=word,
             reason=data["reason"],
             scope=data["scope"] if as_is else "",
-            agreement=Agreement(data["agreed_by"], data["agreed_on"], data["agreed_how"]) if agreed else None,
+            agreement=self.agreement if as_is else None,
             cause=data["cause"] if again else "",
             part=self._parts.get(data["part"]) if out else None,
             whole_axle=data["whole_axle"] and word == Decision.SCRAP,

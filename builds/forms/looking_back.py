@@ -6,11 +6,10 @@ from typing import Any
 
 from django import forms
 
-from builds.actions.deciding import LONGEST_REASON, Agreement
+from builds.actions.deciding import LONGEST_REASON
 from builds.actions.looking_back import Settled
-from builds.forms.deciding import AGREEMENT
+from builds.forms.deciding import AGREEMENT, AgreementForm
 from builds.models import Outcome
-from shop.forms import PlainForm, day
 
 SAYS = {
     Outcome.AS_IS: "Use as is: it stays where it is, and the reason stands here.",
@@ -18,7 +17,7 @@ SAYS = {
 }
 
 
-class SettleForm(PlainForm):
+class SettleForm(AgreementForm):
     """What becomes of the axle, why, and the customer's yes. Nothing is chosen beforehand."""
 
     ids = "settle"
@@ -34,22 +33,14 @@ class SettleForm(PlainForm):
         widget=forms.Textarea(attrs={"rows": 2}),
         error_messages={"required": "Say why."},
     )
-    agreed_by = forms.CharField(label="Who agreed for the customer", max_length=120, required=False)
-    agreed_on = day("On which day", required=False)
-    agreed_how = forms.CharField(label="How", help_text="A letter, a message, a call.", max_length=120, required=False)
+
+    field_order = ("outcome", "reason", *AGREEMENT)
 
     def clean(self) -> dict[str, Any]:
-        """The customer's agreement is whole or absent: a half one would be lost without a word."""
         found = super().clean() or {}
-        given = [name for name in AGREEMENT if found.get(name) and str(found[name]).strip()]
-        for name in AGREEMENT if given else ():
-            if name not in given and name not in self.errors:
-                self.add_error(name, "An agreement says who, on which day, and how.")
+        self.require_whole_agreement()
         return found
 
     @property
     def settled(self) -> Settled:
-        data = self.cleaned_data
-        agreed = all(data[name] for name in AGREEMENT)
-        agreement = Agreement(data["agreed_by"], data["agreed_on"], data["agreed_how"]) if agreed else None
-        return Settled(data["outcome"], data["reason"], agreement)
+        return Settled(self.cleaned_data["outcome"], self.cleaned_data["reason"], self.agreement)

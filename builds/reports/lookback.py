@@ -15,21 +15,15 @@ from fractions import Fraction
 from django.db.models import Q, QuerySet
 
 from builds.definitions.card import Card
-from builds.models import Axle, Fitted, LookBack, Visit, VisitState
+from builds.models import Axle, Fitted, LookBack, RedTag, Visit, VisitState
 from builds.reports.recomputing import worked_out_again
 from builds.reports.wording import limits_of
 from measurements.engineering.computations import as_decimal
-from measurements.engineering.limits import Limits, Verdict, judge
+from measurements.engineering.limits import Limits, judge
 from measurements.engineering.units import convert, same_dimension
 from measurements.models import OUT, Calibration, Reading, ReadingInput, VerdictWord
 from shop.clock import shop_zone
 
-WORDS = {
-    Verdict.IN: VerdictWord.IN,
-    Verdict.BELOW: VerdictWord.BELOW,
-    Verdict.ABOVE: VerdictWord.ABOVE,
-    Verdict.NEVER: VerdictWord.NEVER,
-}
 _WHOLE = ("characteristic", "item__unit", "voiding", "ring")
 
 
@@ -110,7 +104,7 @@ def _verdict(reading: Reading, value: Fraction | None) -> str:
         return ""
     if reading.verdict == VerdictWord.NONE:
         return VerdictWord.NONE
-    return WORDS[judge(value, Limits(reading.low, reading.high, reading.never_above))]
+    return VerdictWord.of(judge(value, Limits(reading.low, reading.high, reading.never_above)))
 
 
 def _computed_from(level: set[int], rows: dict[int, Again], right: dict[int, Fraction]) -> set[int]:
@@ -184,6 +178,19 @@ def axles_touched(rows: Iterable[Again]) -> dict[Axle, list[Again]]:
     return dict(sorted(found.items(), key=lambda pair: pair[0].serial))
 
 
+def changed_on(rows: Iterable[Again], axle: Axle) -> list[Again]:
+    """What changed and concerns this axle: measured at one of its passes, or of a part that was ever in it.
+
+    Nothing that happens later takes anything away from it, so who may decide stays as grave as it was.
+    """
+    changed = [row for row in rows if row.changed]
+    items = {row.reading.item_id for row in changed}
+    parts = set(Fitted.objects.filter(axle=axle, part_id__in=items).values_list("part_id", flat=True))
+    return [
+        row for row in changed if row.reading.item_id in parts or any(visit.axle_id == axle.pk for visit in row.visits)
+    ]
+
+
 def kept(made: LookBack) -> list[Again]:
     """What was put on record, as it was judged that day."""
     stored = made.readings.select_related(*(f"reading__{name}" for name in _WHOLE)).order_by("reading_id")
@@ -192,6 +199,13 @@ def kept(made: LookBack) -> list[Again]:
         for row in stored
     }
     return _with_places(rows)
+
+
+def opened_by(made: LookBack) -> QuerySet[RedTag]:
+    """The red tags that putting it on record opened, by number."""
+    return RedTag.objects.filter(
+        reading__judged_again__look_back=made, axle__look_backs__look_back=made, opened_at=made.at
+    ).order_by("number")
 
 
 @dataclass(frozen=True)
@@ -215,11 +229,12 @@ class Line:
 
 def lines(rows: Iterable[Again]) -> list[Line]:
     """What changed first, then by axle, in the order of the readings."""
-    made = [_line(row) for row in rows]
+    made = [line_of(row) for row in rows]
     return sorted(made, key=lambda line: (not (line.again.changed and line.again.counts), line.serials))
 
 
-def _line(row: Again) -> Line:
+def line_of(row: Again) -> Line:
+    """One reading in words."""
     reading, asked = row.reading, row.reading.characteristic
     serials = tuple(sorted({visit.axle.serial for visit in row.visits if visit.axle is not None}))
     places = asked.decimals

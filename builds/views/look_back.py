@@ -11,10 +11,10 @@ from django.utils import timezone
 
 from builds.actions.looking_back import classes_of, look_back, settle, settlers
 from builds.forms.looking_back import SettleForm
-from builds.models import LookBack, LookBackAxle, LookBackDecision
+from builds.models import LookBack, LookBackAxle, LookBackDecision, RedTag
 from builds.permissions import holds_one_of, role_words
 from builds.reports.lists import look_back_list
-from builds.reports.lookback import Again, axles_touched, judged_again, kept, last_good, lines
+from builds.reports.lookback import Again, axles_touched, changed_on, judged_again, kept, last_good, lines, opened_by
 from measurements.actions.gauges import KEEPERS
 from measurements.engineering.limits import plain
 from measurements.models import Calibration, CharacteristicClass
@@ -36,7 +36,7 @@ def look_back_page(request: Asked, pk: int) -> HttpResponse:
     """Before it is put on record, what it would be; after, what it was that day."""
     found = _found(pk)
     if request.method == "GET":
-        return csv_answer(look_back_list(found, lines(_rows(found)))) if csv_asked(request) else _draw(request, found)
+        return _csv(found) if csv_asked(request) else _draw(request, found)
     return accept(
         request,
         lambda: look_back(found=found, by=request.who),
@@ -49,14 +49,17 @@ def _made(found: Calibration) -> LookBack | None:
     return LookBack.objects.filter(found=found).select_related("person", "good", "found__gauge__item").first()
 
 
-def _rows(found: Calibration) -> list[Again]:
-    made = _made(found)
+def _rows(found: Calibration, made: LookBack | None) -> list[Again]:
     return judged_again(found) if made is None else kept(made)
+
+
+def _csv(found: Calibration) -> HttpResponse:
+    return csv_answer(look_back_list(found, lines(_rows(found, _made(found)))))
 
 
 def _draw(request: Asked, found: Calibration, refusal: Refusal | None = None) -> HttpResponse:
     made = _made(found)
-    rows = _rows(found)
+    rows = _rows(found, made)
     context = {
         "found": found,
         "off": plain(abs(found.as_found or Decimal(0))),
@@ -75,9 +78,15 @@ def _draw(request: Asked, found: Calibration, refusal: Refusal | None = None) ->
     return render(request, "builds/look_back.html", context)
 
 
-def _axles(made: LookBack | None) -> list[LookBackAxle]:
-    rows = LookBackAxle.objects.filter(look_back=made) if made is not None else LookBackAxle.objects.none()
-    return list(rows.select_related("axle__item", "tag__disposition", "decision").order_by("axle__item__mark"))
+def _axles(made: LookBack | None) -> list[tuple[LookBackAxle, list[RedTag]]]:
+    """The axles of a look-back on record, each with the red tags that it opened."""
+    if made is None:
+        return []
+    tags: dict[int | None, list[RedTag]] = {}
+    for tag in opened_by(made).select_related("disposition"):
+        tags.setdefault(tag.axle_id, []).append(tag)
+    rows = made.axles.select_related("axle__item", "decision").order_by("axle__item__mark")
+    return [(row, tags.get(row.axle_id, []) if row.tag_id else []) for row in rows]
 
 
 @methods("GET", "POST")
@@ -103,8 +112,8 @@ def look_back_axle(request: Asked, pk: int) -> HttpResponse:
 
 
 def _draw_axle(request: Asked, row: LookBackAxle, form: SettleForm, refusal: Refusal | None) -> HttpResponse:
-    changed = axles_touched(kept(row.look_back)).get(row.axle, [])
-    classes = classes_of(row)
+    changed = changed_on(kept(row.look_back), row.axle)
+    classes = classes_of(changed)
     context = {
         "row": row,
         "gauge": row.look_back.found.gauge,

@@ -7,6 +7,7 @@ from typing import ClassVar
 from django.db import models
 from django.db.models import Q
 
+from measurements.engineering.limits import Verdict
 from measurements.models.gauge import Calibration, Gauge
 from measurements.models.plan import Characteristic
 from shop.models import Item, Person, Terminal
@@ -28,6 +29,18 @@ class VerdictWord(models.TextChoices):
     NO = "no", "no"
     NONE = "none", "recorded, no limit"
 
+    @classmethod
+    def of(cls, verdict: Verdict) -> VerdictWord:
+        """The word that is stored for a verdict on a figure."""
+        return _WORDS[verdict]
+
+
+_WORDS = {
+    Verdict.IN: VerdictWord.IN,
+    Verdict.BELOW: VerdictWord.BELOW,
+    Verdict.ABOVE: VerdictWord.ABOVE,
+    Verdict.NEVER: VerdictWord.NEVER,
+}
 
 OUT = (VerdictWord.BELOW, VerdictWord.ABOVE, VerdictWord.NEVER, VerdictWord.NO)
 

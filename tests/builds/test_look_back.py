@@ -16,11 +16,11 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from builds.actions.closing import close_axle
-from builds.actions.deciding import Agreement
-from builds.actions.looking_back import Settled, look_back, settle
+from builds.actions.deciding import Agreement, Decided, decide
+from builds.actions.looking_back import Settled, classes_of, look_back, settle, settlers
 from builds.errors import MovedOn, NotYours
 from builds.models import JudgedAgain, LookBack, LookBackAxle, LookBackDecision, RedTag
-from builds.reports.lookback import Again, axles_touched, judged_again, last_good
+from builds.reports.lookback import Again, axles_touched, changed_on, judged_again, kept, last_good, opened_by
 from builds.reports.recomputing import worked_out_again
 from builds.scenario.driver import Builder
 from measurements.actions.gauges import Calibrated, calibrate
@@ -187,9 +187,12 @@ def test_putting_it_on_record_overwrites_nothing_and_stops_what_is_here(
     kept = JudgedAgain.objects.filter(look_back=made)
     assert kept.count() == len(judged_again(found))
     assert {row.axle for row in made.axles.all()} == {low.axle, gone.axle}
-    tag = RedTag.objects.get(axle=low.axle)
-    assert tag.stops_axle
-    assert "G-014 was found off by 0.0006 in: 50.3 A" in tag.cause
+    tags = RedTag.objects.filter(axle=low.axle).order_by("number")
+    assert [(tag.stops_axle, tag.reading.characteristic.code) for tag in tags if tag.reading] == [(True, "50.3")] * 4
+    assert tags[0].cause == (
+        "Gauge G-014 was found off by 0.0006 in: 50.3 Spindle bore, A was read 3.0629 and is 3.0623, below the limit."
+    )
+    assert list(opened_by(made)) == list(tags)
     assert not RedTag.objects.filter(axle=edge.axle).exists()
     with pytest.raises(MovedOn):
         look_back(found=found, by=floor.who("wenzel"), now=gone.now + timedelta(days=2))
@@ -244,6 +247,30 @@ def test_a_closed_axle_is_not_stopped_and_gets_its_own_decision(floor: Floor, ro
     assert (made.outcome, made.agreed_by, made.signature.person.code) == ("as_is", "A. Buyer", "wenzel")
     with pytest.raises(MovedOn):
         _settle(floor, row, "wenzel", Settled("stop", "after all"))
+
+
+def test_a_concession_for_an_axle_that_is_here_says_the_value_put_right(
+    floor: Floor, found: Calibration, low: Builder, gone: Builder
+) -> None:
+    at = gone.now + timedelta(days=2)
+    made = look_back(found=found, by=floor.who("wenzel"), now=at)
+    tag = made.axles.get(axle=low.axle).tag
+    assert tag is not None
+    assert tag.reading is not None
+    grant = Grant(floor.people["wenzel"], None, "released", at + timedelta(minutes=1))
+    as_is = Decided("use_as_is", "The fit is .0027.", agreement=AGREED)
+    decided = decide(tag=tag, decided=as_is, grant=grant, by=floor.who("wenzel"), now=at)
+    assert (tag.reading.value, decided.concession.value) == (Decimal("3.0629"), Decimal("3.0623"))
+    other = RedTag.objects.filter(axle=low.axle).exclude(pk=tag.pk)
+    assert other.filter(disposition=None).count() == 3
+
+
+def test_who_may_decide_does_not_depend_on_what_happens_later(row: LookBackAxle) -> None:
+    """Also when the pass is opened again or the reading replaced since: the gravest class stays."""
+    rows = [replace(again, replaced=True) for again in kept(row.look_back)]
+    assert axles_touched(rows) == {}
+    assert classes_of(changed_on(rows, row.axle)) == {"S"}
+    assert settlers({"S", "L"}) == ("engineer",)
 
 
 def test_twice_the_same_axle_is_listed_once(found: Calibration, low: Builder, gone: Builder) -> None:
