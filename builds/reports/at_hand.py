@@ -21,14 +21,18 @@ from shop.clock import shop_day
 from shop.models.prepared import Prepared, number
 from shop.record.who import Who
 
-_HAND = """
+#: How many red tags of the pass's axle are open.
+OPEN_TAGS = """(SELECT COUNT(*) FROM builds_redtag t LEFT JOIN builds_disposition d ON d.tag_id = t.id
+    WHERE t.axle_id = v.axle_id AND d.id IS NULL)"""
+#: How often a person holds one of the `roles` on a day; values: the person, the roles, the day twice.
+HELD = """(SELECT COUNT(*) FROM shop_roleheld h JOIN shop_person p ON p.id = h.person_id
+    WHERE h.person_id = %s AND h.role IN ({roles}) AND p.retired_at IS NULL
+      AND h.valid_from <= %s AND (h.valid_until IS NULL OR h.valid_until > %s))"""
+_HAND = f"""
 SELECT v.state, a.closed_at IS NOT NULL,
   (SELECT MAX(s.sheet_id) FROM builds_visitsheet s WHERE s.visit_id = v.id),
-  (SELECT COUNT(*) FROM builds_redtag t LEFT JOIN builds_disposition d ON d.tag_id = t.id
-    WHERE t.axle_id = v.axle_id AND d.id IS NULL),
-  (SELECT COUNT(*) FROM shop_roleheld h JOIN shop_person p ON p.id = h.person_id
-    WHERE h.person_id = %s AND h.role IN ({roles}) AND p.retired_at IS NULL
-      AND h.valid_from <= %s AND (h.valid_until IS NULL OR h.valid_until > %s)){rows}
+  {OPEN_TAGS},
+  {HELD}{{rows}}
 FROM builds_visit v LEFT JOIN builds_axle a ON a.item_id = v.axle_id WHERE v.id = %s
 """
 #: The row of the card that readings of one code point at; one such column for each code.
@@ -56,7 +60,7 @@ def at_hand(visit: Visit, by: Who, roles: Collection[str], at: datetime, codes: 
     key = visit.axle.revision.key
     day = connection.ops.adapt_datefield_value(shop_day(at))
     person = by.person.pk if by.person is not None else None
-    sql = _HAND.format(roles=_marks(roles), rows="".join(f",\n  {_ROW}" for _ in codes))
+    sql = _HAND.format(roles=marks(roles), rows="".join(f",\n  {_ROW}" for _ in codes))
     with connection.cursor() as cursor:
         cursor.execute(sql, [person, *roles, day, day, *(word for code in codes for word in (key, code)), visit.pk])
         state, closed, sheet, tagged, held, *ids = cursor.fetchone()
@@ -97,5 +101,6 @@ def not_voided(reading: Reading) -> Reading:
     return reading
 
 
-def _marks(values: Iterable[str]) -> str:
+def marks(values: Iterable[str]) -> str:
+    """A placeholder for each value."""
     return ", ".join("%s" for _ in values)

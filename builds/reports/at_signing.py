@@ -9,16 +9,14 @@ from datetime import datetime
 from django.db import connection
 
 from builds.models import Visit, VisitState
+from builds.reports.at_hand import HELD, OPEN_TAGS, marks
 from shop.clock import shop_day
 from shop.record.who import Who
 
-_SIGNING = """
+_SIGNING = f"""
 SELECT v.state, a.closed_at IS NOT NULL, a.phase,
-  (SELECT COUNT(*) FROM builds_redtag t LEFT JOIN builds_disposition d ON d.tag_id = t.id
-    WHERE t.axle_id = v.axle_id AND d.id IS NULL),
-  (SELECT COUNT(*) FROM shop_roleheld h JOIN shop_person p ON p.id = h.person_id
-    WHERE h.person_id = %s AND h.role IN ({roles}) AND p.retired_at IS NULL
-      AND h.valid_from <= %s AND (h.valid_until IS NULL OR h.valid_until > %s)),
+  {OPEN_TAGS},
+  {HELD},
   (SELECT s.id FROM builds_span s WHERE s.visit_id = v.id AND s.ended_at IS NULL),
   (SELECT COUNT(*) FROM builds_done g WHERE g.visit_id = v.id),
   (SELECT COUNT(*) FROM builds_visit o WHERE o.axle_id = v.axle_id AND o.state IN (%s, %s) AND o.id <> v.id)
@@ -47,7 +45,7 @@ def at_signing(visit: Visit, by: Who, roles: Collection[str], at: datetime) -> A
     day = connection.ops.adapt_datefield_value(shop_day(at))
     person = by.person.pk if by.person is not None else None
     asked = tuple(roles) or ("",)
-    sql = _SIGNING.format(roles=", ".join("%s" for _ in asked))
+    sql = _SIGNING.format(roles=marks(asked))
     ended = (VisitState.DONE.value, VisitState.EXCUSED.value)
     with connection.cursor() as cursor:
         cursor.execute(sql, [person, *asked, day, day, *ended, visit.pk])

@@ -20,7 +20,12 @@ def find_items(scan: str, *, kinds: Sequence[ItemKind]) -> list[Item]:
         raise UnknownMark("Nothing was scanned. Scan the mark, or type it.", field="scan")
     any_kind = read is None or read.kind is None or read.typed
     wanted = [kind.value for kind in kinds if any_kind or (read and read.kind and read.kind.value == kind.value)]
-    items = Item.objects.filter(kind__in=wanted).order_by("pk")
+    return marked(wanted, mark)
+
+
+def marked(kinds: Sequence[str], mark: str) -> list[Item]:
+    """Everything of these kinds with the mark; else written maker/mark; else a look-alike without a doubt."""
+    items = Item.objects.filter(kind__in=kinds).order_by("pk")
     found = list(items.filter(mark=mark))
     if not found and "/" in mark:
         maker, _, rest = mark.partition("/")

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from importlib import import_module
-
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 
 from builds.actions.labelling import print_badge, print_label
-from builds.certificates.labels import Label, label_html
+from builds.certificates.labels import label_html
 from builds.models import LabelPrint
 from builds.reports.labels import SCAN_KINDS, badge_label, find_label, kind_words, labels_of
+from builds.views.paper import pdf_answer
 from builds.views.station_found import the_axle
 from shop.errors import Refusal
 from shop.http import Asked, Done, accept, find_or_404, methods, needs, new_submission, plain_page
@@ -39,7 +38,7 @@ def label(request: Asked, pk: int, kind: str) -> HttpResponse:
     if request.method == "GET":
         if not LabelPrint.objects.filter(item=item, kind=kind).exists():
             raise Http404
-        return _pdf(found, f"{kind}-{item.pk}")
+        return pdf_answer(label_html(found), f"{kind}-{item.pk}")
 
     def draw(refusal: Refusal | None) -> HttpResponse:
         context = {
@@ -71,12 +70,6 @@ def badge_print(request: Asked, code: str) -> HttpResponse:
         then=lambda _: Done(reverse("person", args=[one.code])),
         draw=lambda refusal: plain_page(request, 422, refusal.text if refusal else ""),
     )
-    return _pdf(badge_label(one.name, badge), f"badge-{one.code}") if answer.status_code == 303 else answer
-
-
-def _pdf(label: Label, name: str) -> HttpResponse:
-    # WeasyPrint is heavy: it is loaded when the first label is printed, not when the server starts.
-    pdf = import_module("builds.certificates.pdf").render_pdf(label_html(label))
-    response = HttpResponse(pdf, content_type="application/pdf")
-    response["Content-Disposition"] = f'inline; filename="{name}.pdf"'
-    return response
+    if answer.status_code != 303:
+        return answer
+    return pdf_answer(label_html(badge_label(one.name, badge)), f"badge-{one.code}")

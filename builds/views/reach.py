@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from importlib import import_module
-
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
 from django.utils import timezone
 
 from builds.forms.reach import ReachForm
-from builds.reports.reach.answer import Reached, as_csv
+from builds.reports.reach.answer import as_csv
 from builds.reports.reach.found import reach
+from builds.views.paper import pdf_answer
 from shop.http import Asked, csv_answer, csv_asked, methods, needs
 from shop.models import Role
 
@@ -31,18 +30,8 @@ def reach_list(request: Asked) -> HttpResponse:
     if csv_asked(request):
         return csv_answer(as_csv(found))
     if request.GET.get("as") == "pdf":
-        return _pdf(found)
+        return pdf_answer(render_to_string("builds/reach_pdf.html", {"found": found}), "reach-list")
     query = request.GET.copy()
     query.pop("as", None)
     context = {"form": form, "found": found, "query": query.urlencode()}
     return render(request, "builds/reach.html", context)
-
-
-def _pdf(found: Reached) -> HttpResponse:
-    # WeasyPrint is heavy: it is loaded when the first list is printed, not when the server starts.
-    made = import_module("builds.certificates.pdf").render_pdf(
-        render_to_string("builds/reach_pdf.html", {"found": found})
-    )
-    response = HttpResponse(made, content_type="application/pdf")
-    response["Content-Disposition"] = 'inline; filename="reach-list.pdf"'
-    return response

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from datetime import date, datetime, time, timedelta
 
 from builds.models import Revision, WeldProcedure
+from builds.reports.marks import marked
 from builds.reports.reach.cause import Between, Cause, CauseKind
 from shop.clock import shop_day, shop_zone
-from shop.codes import Scan, ScanKind, look_alikes, parse_scan
+from shop.codes import Scan, ScanKind, parse_scan
 from shop.errors import Refusal
 from shop.models import Heat, Item, ItemKind, Lot, Part, Person, Shift, Station, Supplier, Terminal, Tracking
 
@@ -66,7 +67,7 @@ def _named(scan: Scan, typed: str, kind: str, field: str) -> Found:
     if scan.kind is ScanKind.WELD_PROCEDURE:
         return _named(scan, scan.mark, CauseKind.PROCEDURE, field)
     kinds = KINDS if scan.kind is None or scan.typed else [ItemKind(scan.kind.value)]
-    items = _items(kinds, scan.mark)
+    items = marked(kinds, scan.mark)
     if items:
         return _of_items(items, scan.mark, field)
     for other in _OTHERS.values():
@@ -77,18 +78,6 @@ def _named(scan: Scan, typed: str, kind: str, field: str) -> Found:
         " person, procedure, terminal or revision. Read it again: O and 0, I and 1.",
         field=field,
     )
-
-
-def _items(kinds: Sequence[ItemKind], mark: str) -> list[Item]:
-    within = Item.objects.filter(kind__in=[str(kind) for kind in kinds])
-    found = list(within.filter(mark=mark))
-    if not found and "/" in mark:
-        maker, _, rest = mark.partition("/")
-        found = list(within.filter(maker__iexact=maker.strip(), mark=rest.strip()))
-    if not found:
-        alike = list(within.filter(mark__in=look_alikes(mark)))
-        found = alike if len({item.mark for item in alike}) == 1 else []
-    return found
 
 
 def _of_items(items: list[Item], mark: str, field: str) -> Found:

@@ -58,8 +58,8 @@ class Cause:
     """One cause. `ids`: of the items, or of the one gauge, person, procedure, terminal, station or revision.
 
     `between` is when it was fitted, measured or worked on. `shifts`: begin and end of each shift asked about.
-    `heats`: whether steel of unknown melt may be of it; then `parts_of` are the kinds of serial parts whose melts are
-    asked about, and `steel` says that bar stock is.
+    `steel`: whether bar stock of unknown melt may be of it; `parts_of`: the kinds of serial parts whose melts are asked
+    about. `typed`, `day_from` and `day_to` are the words of the question.
     """
 
     kind: CauseKind

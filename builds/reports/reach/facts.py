@@ -95,7 +95,7 @@ def load(items: Collection[int], fittings: Collection[int]) -> Facts:
     axles = [pk for pk, thing in things.items() if thing.kind == "axle"]
     sent = {found[0]: found[1:] for found in _ask(_SENT, "s.axle_id", axles)}
     kits: dict[int, list[str]] = {}
-    for part, mark in _ask(_KITS, "k.part_id", [pk for pk in things if pk not in set(axles)]):
+    for part, mark in _ask(_KITS, "k.part_id", things.keys() - axles):
         kits.setdefault(part, []).append(mark)
     return Facts(
         things,

@@ -85,7 +85,7 @@ def _over(walks: Sequence[Walk], taken: TakenTogether, together: Together) -> li
 
 def _mentioned(walks: Sequence[Walk], taken: TakenTogether) -> set[int]:
     """Everything in the answer and every knot on a way to it."""
-    found, waiting = set(taken.best), list(taken.best)
+    found = set(taken.best)
     for one in walks:
         found |= {end for edge in one.removed() for end in (edge.source, edge.target)}
     waiting = list(found)

@@ -43,14 +43,7 @@ EDGES = (
     EdgeOf("opened", "shop_drum", "lot_id", "item_id"),
     EdgeOf("fitted", "builds_fitted", "part_id", "host_id", _FITTED, when="at"),
     EdgeOf("axle", "builds_fitted", "part_id", "axle_id", _FITTED, "e.axle_id IS NOT NULL", "at"),
-    EdgeOf(
-        "wire",
-        "builds_weld",
-        "wire_id",
-        "item_id",
-        f"e.visit_id, {_NO_ID}, e.joint, e.ended_at, {_NO_TIME}",
-        when="ended_at",
-    ),
+    EdgeOf("wire", "builds_weld", "wire_id", "item_id", _WELDED, when="ended_at"),
     EdgeOf("unit", "builds_unit", "item_id", "axle_id", where="e.axle_id IS NOT NULL"),
 )
 Values = list[Any]

@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import IntEnum
+from itertools import islice
 
 from builds.reports.reach.cause import Cause, CauseKind, Together
 
@@ -204,7 +205,7 @@ def _in_all(every: Sequence[Mapping[int, Held]]) -> dict[int, Held]:
 
 def ways(one: Walk, item: int) -> list[list[Edge]]:
     """The ways from a root or a seed to the item, at most MOST_WAYS, the shortest of each branch first."""
-    return list(_first(_back(one, item, frozenset()), MOST_WAYS))
+    return list(islice(_back(one, item, frozenset()), MOST_WAYS))
 
 
 def _back(one: Walk, item: int, seen: frozenset[int]) -> Iterator[list[Edge]]:
@@ -214,11 +215,6 @@ def _back(one: Walk, item: int, seen: frozenset[int]) -> Iterator[list[Edge]]:
         if edge.source not in seen and edge.source in one.best:
             for before in _back(one, edge.source, seen | {item}):
                 yield [*before, edge]
-
-
-def _first(found: Iterator[list[Edge]], most: int) -> Iterator[list[Edge]]:
-    for _, each in zip(range(most), found, strict=False):
-        yield each
 
 
 def _keep(found: dict[int, Held], key: int, held: Held) -> None:

@@ -85,7 +85,7 @@ def pinion_marks(given: Given) -> Answer:
         Tone.DO,
         (Line("head shim", f"{figure(found.old, 4)} -> {figure(found.new, 4)} in", in_mm(found.new)),),
         reason=(found.says,),
-        worked=(f"change = {new - old:+d} or {old - new:+d} thousandths by the product's sign = {change}",),
+        worked=(f"change = {figure(found.change * 1000, 1)} thousandths for {new - old:+d} on the mark: {change}",),
         assumed=("One mark is .001 in.",),
         source="TM 9-2320-266-34 (plus needs less) and TM 5-3895-369-14 table 5-4 (plus needs more): the two differ",
         validity="marks from -30 to +30; a first shim to try, the contact pattern decides",
