@@ -117,6 +117,14 @@ def is_serial(mark: str) -> bool:
     return _SERIAL.fullmatch(mark) is not None
 
 
+def running_number(serial: str) -> str:
+    """0143 of TBK-25-0143-D. Raises ValueError where the mark is no serial."""
+    found = _SERIAL.fullmatch(serial)
+    if found is None:
+        raise ValueError(f"{serial!r} is not a serial")
+    return found[3]
+
+
 def verify_serial(text: str) -> str:
     """The serial in its stored form. Raises Refusal when its form or its check character is wrong."""
     mark = normalise_mark(text)

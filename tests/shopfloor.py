@@ -17,7 +17,7 @@ from builds.scenario import gauges, people
 from builds.scenario.crew import Shop
 from builds.scenario.driver import Builder
 from builds.scenario.stock import Stock
-from builds.scenario.values import VALUES
+from builds.scenario.values import VALUES, by_code
 from measurements.actions.gauges import Calibrated, NewGauge, calibrate, take_in_gauge
 from measurements.models import Gauge
 from shop.actions.skills import Qualification, give_skill
@@ -69,8 +69,7 @@ class Floor:
 
     def builder(self, axle: Axle, **values: str) -> Builder:
         """A driver for this axle; `values` like c50_3="3.0643" fill codes otherwise than by the middle."""
-        named = {key.removeprefix("c").replace("_", "."): value for key, value in values.items()}
-        return Builder(self.shop, axle, self.now + timedelta(minutes=5), VALUES | named)
+        return Builder(self.shop, axle, self.now + timedelta(minutes=5), VALUES | by_code(values))
 
 
 def opening_day() -> datetime:

@@ -20,7 +20,7 @@ from builds.errors import AlreadyThere, CannotBeBuilt
 from builds.models import Axle, Line, Order, Revision, RevisionState, Unit
 from shop import entries
 from shop.clock import shop_day
-from shop.codes import build_serial, normalise_mark
+from shop.codes import build_serial, normalise_mark, running_number
 from shop.errors import Refusal
 from shop.models import Customer, Item, ItemKind, Paper, Place, Role, Where
 from shop.permissions import require_role
@@ -156,7 +156,7 @@ def _counter() -> str:
 def _next_number(first: int | None) -> int:
     start = f"{settings.SERIAL_PREFIX}-"
     marks = Item.objects.filter(kind=ItemKind.AXLE, mark__startswith=start).values_list("mark", flat=True)
-    highest = max((int(mark.split("-")[2]) for mark in marks), default=0)
+    highest = max((int(running_number(mark)) for mark in marks), default=0)
     if first is not None and first <= highest:
         raise Refusal(f"Number {first:04d} cannot be next: {highest:04d} is already used.", field="first")
     return first if first is not None else highest + 1

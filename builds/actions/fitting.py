@@ -146,11 +146,6 @@ def take_out(*, fitted: Fitted, reason: str, to: str, by: Who, note: str = "", n
         return row
 
 
-def fitted_report(visit: Visit) -> list[NeedState]:
-    """The needs of a visit's operation: what is set aside, what is in, what is missing."""
-    return needs_of(_axle(visit), [slot_of(visit)])
-
-
 def _axle(visit: Visit) -> Axle:
     if visit.axle is None:
         raise Refusal("This work belongs to no axle yet; parts are fitted once it does.")

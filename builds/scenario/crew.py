@@ -13,6 +13,7 @@ from builds.definitions.characteristic import Characteristic as Asked
 from builds.definitions.words import ANY_SECOND_PERSON
 from builds.models import Axle
 from builds.reports.kit import NeedState
+from builds.scenario.values import by_code
 from measurements.models import Gauge
 from shop.models import Person, Terminal
 from shop.record.who import Who
@@ -36,7 +37,7 @@ class Shop:
     def using(self, **tools: str) -> Iterator[None]:
         """Take these gauges for these codes (c50_3 for 50.3) as long as it goes on."""
         before = dict(self.tools)
-        self.tools |= {code.removeprefix("c").replace("_", "."): mark for code, mark in tools.items()}
+        self.tools |= by_code(tools)
         try:
             yield
         finally:

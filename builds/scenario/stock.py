@@ -22,6 +22,7 @@ from builds.models import Axle, Fitted, KitLine, Revision
 from builds.reports.kit import NeedState
 from shop.actions.signing import GRANT_LASTS, Grant
 from shop.clock import shop_day
+from shop.codes import running_number
 from shop.models import Heat, Item, PartKind, Piece, Place, Supplier, Where
 from shop.record.who import Who
 
@@ -86,7 +87,7 @@ class Stock:
     def heat_for(self, axle: Axle, side: str, now: datetime) -> str:
         """The tube heat the scenario names for this axle and side, else the model's usual one."""
         usual = {"SORREL-960": "Q7714"}.get(axle.revision.model.code.upper().replace("_", "-"), "R7120")
-        number = axle.serial.split("-")[2]
+        number = running_number(axle.serial)
         return self.heats.get((number, side), self.heats.get((number, ""), usual))
 
     def take_in_tube_heat(
@@ -165,7 +166,7 @@ class Stock:
 
     def _serial(self, axle: Axle, need: NeedState, now: datetime) -> str:
         kind = need.planned.need.part_kind
-        number = axle.serial.split("-")[2]
+        number = running_number(axle.serial)
         mark = self.serials.get((number, kind)) or self._own_mark(axle, need, number)
         item = Item.objects.filter(kind="part", sort=kind, mark=mark).first()
         if item is None:
@@ -204,7 +205,7 @@ class Stock:
 
     def _take_in(self, axle: Axle, need: NeedState, mark: str, now: datetime) -> None:
         kind = need.planned.need.part_kind
-        gears = self.gear_set(axle.serial.split("-")[2])
+        gears = self.gear_set(running_number(axle.serial))
         known = {"pinion_mark": gears.pinion, "etched_backlash": gears.backlash, "lot": "HL-20", "heat": "M-551"}
         facts = {fact: known.get(fact, "") for fact in axle.revision.card.part_kind(kind).facts}
         new = NewPart(

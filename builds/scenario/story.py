@@ -17,8 +17,9 @@ from builds.actions.shipping import Going, ship
 from builds.models import Axle, Order, RedTag, Visit
 from builds.scenario.driver import Builder
 from builds.scenario.opening import House
-from builds.scenario.values import PATTERNS
+from builds.scenario.values import PATTERNS, by_code
 from shop.clock import shop_zone
+from shop.codes import running_number
 from shop.models import Customer, Person
 
 LOCKING = {"differential": "locking_air", "air_port": "yes", "brackets": "RB-2"}
@@ -69,11 +70,11 @@ class Story:
         new_line = NewLine(self.house.cards[sold.card], sold.count, first, last, sold.options, sold.rush)
         line = add_line(order=order, line=new_line, by=office, now=placed)
         for axle in book_axles(line=line, count=sold.count, first=sold.first, by=office, now=placed):
-            self.axles[axle.serial.split("-")[2]] = axle
+            self.axles[running_number(axle.serial)] = axle
 
     def builder(self, number: str, at: datetime, **values: str) -> Builder:
         """Begin to build an axle; `values` like c50_6="3.0650" are told instead of the middle of the limits."""
-        named = {key.removeprefix("c").replace("_", "."): value for key, value in values.items()}
+        named = by_code(values)
         axle = self.axles[number]
         cut = dict(axle.plan.card.facts)["gear_cut"]
         brackets = {"150.a": f"{axle.options['brackets']} rev {axle.revision.letter}"}

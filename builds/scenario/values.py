@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 VALUES = {
     "80.a": "9.60", "80.b": "52",
     "130.a": "2.00", "130.b": "11",
@@ -32,3 +34,8 @@ PATTERNS = {
     "face-hobbed": {"270.a": "face-hobbed", "270.b": "centre slanted", "300.a": "centre slanted", "300.b": "33"},
     "face-milled": {"270.a": "face-milled", "270.b": "centre", "300.a": "centre", "300.b": "21"},
 }
+
+
+def by_code(told: Mapping[str, str]) -> dict[str, str]:
+    """What was told by keyword, by the characteristic's code: c50_3 is 50.3."""
+    return {name.removeprefix("c").replace("_", "."): value for name, value in told.items()}

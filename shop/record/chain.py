@@ -10,9 +10,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import rfc8785
 
@@ -64,33 +62,19 @@ def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     return made
 
 
-@dataclass(frozen=True)
-class Link:
-    """What is stored of one event, as far as the chain is concerned."""
+class End(NamedTuple):
+    """Where a chain stands: the place of its last event and that event's hash."""
 
-    sequence: int
-    content: bytes
-    previous: bytes
-    hash: bytes
+    sequence: int = 0
+    hash: bytes = GENESIS
 
-
-@dataclass(frozen=True)
-class Break:
-    """The first place where a chain does not hold."""
-
-    sequence: int
-    reason: str
-
-
-def first_break(links: Iterable[Link]) -> Break | None:
-    """Walk one chain in order and name the first event that does not hold, or None."""
-    previous, expected = GENESIS, 1
-    for item in links:
-        if item.sequence != expected:
-            return Break(expected, f"event {expected} is missing: the next one found is {item.sequence}")
-        if item.previous != previous:
-            return Break(expected, f"event {expected} does not follow the one before it")
-        if link(previous, item.content) != item.hash:
-            return Break(expected, f"event {expected} was changed: its bytes do not give its hash")
-        previous, expected = item.hash, expected + 1
-    return None
+    def broken_by(self, sequence: int, content: bytes, previous: bytes, digest: bytes) -> str:
+        """Why an event does not hold as the next one of the chain; empty when it does."""
+        due = self.sequence + 1
+        if sequence != due:
+            return f"event {due} is missing: the next one found is {sequence}"
+        if previous != self.hash:
+            return f"event {due} does not follow the one before it"
+        if link(previous, content) != digest:
+            return f"event {due} was changed: its bytes do not give its hash"
+        return ""

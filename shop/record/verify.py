@@ -24,7 +24,7 @@ from django.utils import timezone
 
 from shop.models import Person, Terminal
 from shop.record import note, tree, triggers
-from shop.record.chain import GENESIS, canonical, link
+from shop.record.chain import End, canonical
 from shop.record.checkpoint import verifier
 from shop.record.models import Blob, Checkpoint, Event, Head, Inspection, Leaf
 from shop.record.values import instant
@@ -129,15 +129,15 @@ def _chains(report: Report, leaves: _Leaves) -> None:
     report.findings += [f"{subject}: {said}" for subject in suspicious if (said := _held_still(subject))]
 
 
-def _at_its_head(head: Head | None, last: tuple[int, bytes]) -> str:
+def _at_its_head(head: Head | None, last: End) -> str:
     """What is wrong between the end of a chain and its head; empty when they agree."""
     if head is None:
-        return "the chain has no head" if last[0] else ""
-    if (head.sequence, bytes(head.hash)) == last:
+        return "the chain has no head" if last.sequence else ""
+    if End(head.sequence, bytes(head.hash)) == last:
         return ""
-    if not last[0]:
+    if not last.sequence:
         return f"the chain is gone; its head stands at {head.sequence}"
-    return f"the head stands at {head.sequence}, the last event found is {last[0]}"
+    return f"the head stands at {head.sequence}, the last event found is {last.sequence}"
 
 
 def _held_still(subject: str) -> str:
@@ -160,25 +160,20 @@ def _nowhere(event_id: int, at: datetime, content: bytes) -> None:
     """The leaves were placed on the first walk."""
 
 
-def _walk(rows: Iterator[Row], names: _Names, put: Put) -> tuple[tuple[int, bytes], int, str]:
+def _walk(rows: Iterator[Row], names: _Names, put: Put) -> tuple[End, int, str]:
     """The end of one chain, how many events it has, and the first place that does not hold."""
-    before, expected, count, broken = GENESIS, 1, 0, ""
+    end, count, broken = End(), 0, ""
     for row in rows:
         count += 1
         content, previous, digest = bytes(row[8]), bytes(row[9]), bytes(row[10])
         put(row[2], row[5], content)
         if broken:
             continue
-        if row[1] != expected:
-            broken = f"event {expected} is missing: the next one found is {row[1]}"
-        elif previous != before:
-            broken = f"event {expected} does not follow the one before it"
-        elif link(before, content) != digest:
-            broken = f"event {expected} was changed: its bytes do not give its hash"
-        elif not names.agree(row, content, before):
-            broken = f"event {expected} was changed: its columns do not agree with its bytes"
-        before, expected = digest, expected + 1
-    return (expected - 1, before), count, broken
+        broken = end.broken_by(row[1], content, previous, digest)
+        if not broken and not names.agree(row, content, end.hash):
+            broken = f"event {row[1]} was changed: its columns do not agree with its bytes"
+        end = End(end.sequence + 1, digest)
+    return end, count, broken
 
 
 class _Names:

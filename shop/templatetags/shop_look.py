@@ -81,20 +81,6 @@ def figure(value: Decimal | None, decimals: int | str = "") -> str:
     return shown.replace("-", "\N{MINUS SIGN}")
 
 
-@register.simple_tag
-def both_units(value: str, unit: str, other: str = "", other_unit: str = "") -> SafeString:
-    """A figure in the drawing's unit with the other unit beside it, softer."""
-    if not other:
-        return format_html('<span class="nowrap">{} {}</span>', value, unit)
-    return format_html(
-        '<span class="nowrap">{} {}</span> <span class="other-unit">({} {})</span>',
-        value,
-        unit,
-        other,
-        other_unit,
-    )
-
-
 @register.filter
 def serial(value: object) -> SafeString:
     """A serial or mark: never broken over two lines."""

@@ -7,6 +7,7 @@ from django.utils import timezone
 from builds.forms.reach import ReachForm
 from builds.reports.reach.answer import Reached, Spot
 from builds.reports.reach.found import reach
+from shop.codes import running_number
 from shop.models import Part, Piece
 from tests.builds.told import BORES, SUPPLIERS
 
@@ -21,7 +22,7 @@ def asked(**typed: str) -> Reached:
 
 
 def numbers(found: Reached, spot: Spot) -> set[str]:
-    return {row.axle.split("-")[2] for row in found.at_spot(spot) if row.axle}
+    return {running_number(row.axle) for row in found.at_spot(spot) if row.axle}
 
 
 def story_b_and_e() -> None:

@@ -12,6 +12,7 @@ from builds.definitions.card import AdviceCall, Card
 from builds.definitions.reading import read_file, read_text
 from builds.definitions.table import DefinitionError
 from builds.reports.beside_advice import Row
+from builds.scenario.values import by_code
 from measurements.bench.answer import Answer, Tone
 from measurements.engineering.units import convert
 from tests.shopfloor import SORREL, TEASEL
@@ -49,8 +50,7 @@ def call_of(card: Card, number: int, name: str) -> AdviceCall:
 
 def told(card: Card, number: int, name: str, **read: str) -> Answer:
     """The advice from readings by the card's own codes, written c80_1="310"."""
-    codes = {key.removeprefix("c").replace("_", "."): text for key, text in read.items()}
-    rows = [Row("", Decimal(text), text, code, None) for code, text in codes.items()]
+    rows = [Row("", Decimal(text), text, code, None) for code, text in by_code(read).items()]
     rows += [Row("Q7714", Decimal(text), text, code, None) for code, text in STEEL.items()]
     return answer_to(card, call_of(card, number, name), rows)
 

@@ -17,6 +17,7 @@ from builds.actions.booking import book_axles
 from builds.actions.fitting import fit_part
 from builds.actions.kitting import kit_part
 from builds.models import Axle, Fitted, KitLine
+from shop.codes import running_number
 from shop.models import Place, Role
 from shop.record.act import act
 from tests.builds.floor import axle, line, part, person, released, visit
@@ -91,7 +92,7 @@ def test_two_offices_book_at_once_and_no_serial_is_given_twice() -> None:
     lines = [line(revision, quantity=3, by=office) for _ in range(2)]
     outcomes = together(*[lambda one=one: book_axles(line=one, count=3, by=office) for one in lines])
     assert names(outcomes) == ["list", "list"]
-    numbers = sorted(made.serial.split("-")[2] for made in Axle.objects.select_related("item"))
+    numbers = sorted(running_number(made.serial) for made in Axle.objects.select_related("item"))
     assert numbers == ["0001", "0002", "0003", "0004", "0005", "0006"]
 
 

@@ -61,13 +61,6 @@ def test_figures_have_fixed_decimals_and_no_grouping(value: Decimal | None, deci
     assert figure(value, decimals) == shown
 
 
-def test_both_units_stand_side_by_side() -> None:
-    shown = drawn("{% both_units '100' 'ft-lb' '135.6' 'N·m' %}")
-    assert "100 ft-lb" in shown
-    assert "(135.6 N·m)" in shown
-    assert "(" not in drawn("{% both_units '100' 'ft-lb' %}")
-
-
 @pytest.mark.parametrize(
     ("minutes", "shown"),
     [(0, "just now"), (35, "35 min"), (65, "1 h 05"), (2700, "45 h 00"), (4560, "3 d 4 h"), (43200, "30 d")],
