@@ -9,6 +9,9 @@ from builds.models import Axle
 from builds.reports.wording import limits
 from shop.http import Asked, find_or_404, methods
 
+#: Filled in by hand at the foot of the sheet.
+CELLS = [{"label": label, "value": ""} for label in ("done by", "day and time", "entered by", "day and time")]
+
 
 @methods("GET")
 def blank_card(request: Asked, serial: str, number: int, side: str) -> HttpResponse:
@@ -21,4 +24,5 @@ def blank_card(request: Asked, serial: str, number: int, side: str) -> HttpRespo
         find_or_404(Axle.objects.none(), pk=0)
     assert slot is not None
     asked = [(planned, limits(planned.characteristic)) for planned in slot.characteristics]
-    return render(request, "builds/blank_card.html", {"axle": axle, "slot": slot, "asked": asked})
+    shown = {"axle": axle, "slot": slot, "side": side, "asked": asked, "cells": CELLS, "notice": axle.plan.card.notice}
+    return render(request, "builds/blank_card.html", shown)
