@@ -104,6 +104,9 @@ def postgresql(url: str) -> dict[str, Any]:
     size = whole("AXLEBOOK_DATABASE_POOL", 8)
     host = parts.hostname or query.pop("host", "")
     options: dict[str, Any] = {**query, "options": "-c lock_timeout=5s"}
+    if flag("AXLEBOOK_DATABASE_PREPARE", True):
+        # Only cursors that ask for it keep statements (shop/models/hot_cursor.py).
+        options["prepare_threshold"] = 5
     if size:
         options["pool"] = {"min_size": 1, "max_size": size, "timeout": 10}
     return {

@@ -18,6 +18,7 @@ from django.db.models import Q
 from builds.models import Visit
 from measurements.models import Characteristic, Reading
 from shop.clock import shop_day
+from shop.models.hot_cursor import hot_cursor
 from shop.models.prepared import Prepared, number
 from shop.record.who import Who
 
@@ -61,7 +62,7 @@ def at_hand(visit: Visit, by: Who, roles: Collection[str], at: datetime, codes: 
     day = connection.ops.adapt_datefield_value(shop_day(at))
     person = by.person.pk if by.person is not None else None
     sql = _HAND.format(roles=marks(roles), rows="".join(f",\n  {_ROW}" for _ in codes))
-    with connection.cursor() as cursor:
+    with hot_cursor(connection) as cursor:
         cursor.execute(sql, [person, *roles, day, day, *(word for code in codes for word in (key, code)), visit.pk])
         state, closed, sheet, tagged, held, *ids = cursor.fetchone()
     rows = {

@@ -11,6 +11,7 @@ from django.db import connection
 from builds.models import Visit, VisitState
 from builds.reports.at_hand import HELD, OPEN_TAGS, marks
 from shop.clock import shop_day
+from shop.models.hot_cursor import hot_cursor
 from shop.record.who import Who
 
 _SIGNING = f"""
@@ -47,7 +48,7 @@ def at_signing(visit: Visit, by: Who, roles: Collection[str], at: datetime) -> A
     asked = tuple(roles) or ("",)
     sql = _SIGNING.format(roles=marks(asked))
     ended = (VisitState.DONE.value, VisitState.EXCUSED.value)
-    with connection.cursor() as cursor:
+    with hot_cursor(connection) as cursor:
         cursor.execute(sql, [person, *asked, day, day, *ended, visit.pk])
         state, closed, phase, tags, held, span, signed, finished = cursor.fetchone()
     return AtSigning(state, bool(closed), phase, bool(tags), bool(held), span, bool(signed), finished)

@@ -7,6 +7,7 @@ from django.db import connection
 from builds.models import Visit
 from builds.reports.work import Work, is_void
 from shop.http import stamp_of
+from shop.models.hot_cursor import hot_cursor
 
 _SQL = """
 SELECT
@@ -24,7 +25,7 @@ SELECT
 
 def stamp_now(visit: Visit) -> str:
     """What the database says now of the pass that was just read."""
-    with connection.cursor() as cursor:
+    with hot_cursor(connection) as cursor:
         cursor.execute(_SQL, [visit.pk, visit.pk, visit.axle_id, visit.pk, visit.pk])
         return stamp_of(visit.pk, visit.state, *cursor.fetchone())
 

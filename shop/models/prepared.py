@@ -16,6 +16,8 @@ from django.db.models import QuerySet
 from django.db.models.expressions import Expression
 from django.db.models.query import get_related_populators
 
+from shop.models.hot_cursor import hot_cursor
+
 Row = TypeVar("Row", bound=models.Model)
 
 
@@ -86,6 +88,7 @@ class _Compiled:
         self.own = slice(own[0], own[-1] + 1)
         self.model: type[models.Model] = self.compiler.klass_info["model"]
         self.names = [column[0].target.attname for column in self.compiler.select[self.own]]
+        self.converters = self.compiler.get_converters([column[0] for column in self.compiler.select])
         self.joined = get_related_populators(self.compiler.klass_info, self.compiler.select, here.alias)  # type: ignore[call-arg]
 
     def rows(self, values: dict[str, Any]) -> list[Any]:
@@ -93,11 +96,13 @@ class _Compiled:
             value.output_field.get_db_prep_value(values[value.name], self.here) if isinstance(value, Blank) else value
             for value in self.params
         ]
-        with self.here.cursor() as cursor:
+        with hot_cursor(self.here) as cursor:
             cursor.execute(self.sql, given)
-            found = cursor.fetchall()
+            found: Any = cursor.fetchall()
         made = []
-        for row in self.compiler.results_iter([found]):
+        if self.converters:
+            found = self.compiler.apply_converters(found, self.converters)
+        for row in found:
             one = self.model.from_db(self.here.alias, self.names, row[self.own])
             for populator in self.joined:
                 populator.populate(row, one)

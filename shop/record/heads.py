@@ -15,6 +15,7 @@ from typing import Any
 from django.db import DEFAULT_DB_ALIAS, connections
 from django.db.backends.base.base import BaseDatabaseWrapper
 
+from shop.models.hot_cursor import hot_cursor
 from shop.record.chain import GENESIS
 from shop.record.models import Head
 
@@ -66,7 +67,7 @@ def _select(subjects: Sequence[str]) -> dict[str, Held]:
     connection = connections[DEFAULT_DB_ALIAS]
     lock = " FOR UPDATE" if connection.features.has_select_for_update else ""
     sql = f"SELECT subject, sequence, hash, at FROM record_head WHERE subject IN ({_marks(subjects)})"
-    with connection.cursor() as cursor:
+    with hot_cursor(connection) as cursor:
         cursor.execute(f"{sql} ORDER BY subject{lock}", subjects)
         return {row[0]: Held(row[0], row[1], bytes(row[2]), _aware(row[3])) for row in cursor.fetchall()}
 
@@ -77,7 +78,7 @@ def append(events: Sequence[Added]) -> None:
     row = "(" + _marks(range(10)) + ")"
     values = [value for event in events for value in _row(connection, event)]
     last = {event.subject: event for event in events}
-    with connection.cursor() as cursor:
+    with hot_cursor(connection) as cursor:
         cursor.execute(
             "INSERT INTO record_event"
             " (subject, sequence, act, kind, at, person_id, terminal_id, content, previous, hash)"

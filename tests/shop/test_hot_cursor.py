@@ -1,0 +1,68 @@
+"""PostgreSQL keeps the plans of statements that are always the same; elsewhere the cursor is the ordinary one."""
+
+from __future__ import annotations
+
+import uuid
+from datetime import UTC, date, datetime
+from decimal import Decimal
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
+
+from shop.models.hot_cursor import hot_cursor
+
+pytestmark = pytest.mark.django_db
+AT = datetime(2025, 11, 20, 8, 15, 30, 123456, tzinfo=UTC)
+KEPT = "SELECT COUNT(*) FROM pg_prepared_statements WHERE statement LIKE %s"
+
+
+def test_it_answers_as_the_ordinary_cursor_does() -> None:
+    with connection.cursor() as plain, hot_cursor(connection) as hot:
+        for values in ([1, "a"], [2**40, "Zoë"], [3, ""]):
+            asked = "SELECT subject FROM record_head WHERE sequence = %s AND subject = %s"
+            plain.execute(asked, values)
+            hot.execute(asked, values)
+            assert plain.fetchall() == hot.fetchall() == []
+
+
+@pytest.mark.postgresql
+def test_values_of_every_type_come_back_as_they_went() -> None:
+    values = [7, 2**40, "Zoë %s", Decimal("0.00010"), date(2025, 11, 20), AT, True, None, b"\x00\xff", uuid.uuid4()]
+    typed = ["bigint", "bigint", "text", "numeric", "date", "timestamptz", "boolean", "text", "bytea", "uuid"]
+    sql = f"SELECT {', '.join(f'%s::{name}' for name in typed)}"
+    for _ in range(3):
+        with hot_cursor(connection) as hot:
+            hot.execute(sql, values)
+            assert list(hot.fetchone()) == values
+
+
+@pytest.mark.postgresql
+@pytest.mark.parametrize(("threshold", "plans"), [(5, 1), (None, 0)])
+def test_one_plan_for_whole_numbers_of_every_size_unless_it_may_not_keep_any(
+    threshold: int | None, plans: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(connection.settings_dict["OPTIONS"], "prepare_threshold", threshold)
+    mark = f"kept {plans}"
+    for number in (1, 40_000, 2**40):
+        with hot_cursor(connection) as hot:
+            hot.execute(f"SELECT '{mark}' FROM record_head WHERE sequence = %s", [number])
+    with connection.cursor() as cursor:
+        cursor.execute(KEPT, [f"SELECT '{mark}'%"])
+        assert cursor.fetchone() == (plans,)
+
+
+def test_its_statements_are_told_to_who_counts_them() -> None:
+    with CaptureQueriesContext(connection) as caught:
+        for _ in range(3):
+            with hot_cursor(connection) as hot:
+                hot.execute("SELECT subject FROM record_head WHERE sequence = %s", [1])
+    assert [query["sql"][:14] for query in caught.captured_queries] == ["SELECT subject"] * 3
+
+
+@pytest.mark.postgresql
+def test_times_come_in_the_zone_that_django_sets() -> None:
+    with timezone.override("America/Denver"), hot_cursor(connection) as hot:
+        hot.execute("SELECT %s::timestamptz", [AT])
+        assert hot.fetchone()[0].utcoffset() == UTC.utcoffset(None)
