@@ -195,14 +195,19 @@ def _take_away(connection: BaseDatabaseWrapper, cursor: CursorWrapper, name: str
         cursor.execute(f'DROP TRIGGER "{name}"')
 
 
-@contextmanager
-def lifted(using: str) -> Iterator[None]:
-    """Take every guard away and put it back: for the flush between tests that commit, and nothing else."""
+def lift(using: str) -> None:
+    """Take every guard away; until `install` lays them down again the check and `verify` name each one."""
     connection = connections[using]
     with connection.cursor() as cursor:
         for name, (table, _) in _present(connection).items():
             if name.startswith(PREFIX):
                 _take_away(connection, cursor, name, table)
+
+
+@contextmanager
+def lifted(using: str) -> Iterator[None]:
+    """Take every guard away and put it back: for the flush between tests that commit, and nothing else."""
+    lift(using)
     try:
         yield
     finally:

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import UTC, datetime
+from typing import Any
 
 import pytest
+from django.apps import apps
 from django.core.checks import run_checks
 from django.core.management import call_command
-from django.db import IntegrityError, connection, transaction
+from django.core.management.sql import emit_post_migrate_signal, emit_pre_migrate_signal
+from django.db import IntegrityError, OperationalError, connection, transaction
+from django.db.migrations import Migration
 
 from shop.models import Customer, Item, Supplier
 from shop.record import guards, triggers
@@ -295,3 +299,25 @@ def test_two_guards_of_one_name_are_a_mistake() -> None:
     guards.declare(first)
     with pytest.raises(ValueError, match="two guards"):
         guards.declare(guards.Guard(first.model, name=first.name, says="else"))
+
+
+@pytest.mark.sqlite
+@pytest.mark.django_db(transaction=True)
+class TestATableMadeAnew:
+    """SQLite alters a table by making it anew; other tables' guards name it."""
+
+    def remake(self, emitted: list[Any]) -> None:
+        emit_pre_migrate_signal(0, False, "default", plan=emitted)
+        try:
+            with connection.schema_editor() as editor:
+                editor._remake_table(apps.get_model("builds.Closing"))
+        finally:
+            emit_post_migrate_signal(0, False, "default", plan=emitted)
+
+    def test_goes_through_and_has_its_guards_again(self) -> None:
+        self.remake([(Migration("0009_some", "builds"), False)])
+        assert triggers.findings("default") == []
+
+    def test_control_with_the_guards_left_in_place_it_would_not(self) -> None:
+        with pytest.raises(OperationalError, match="no such table"):
+            self.remake([])
