@@ -15,6 +15,7 @@ APPEND_ONLY = (
     "VisitSheet", "Photo", "Done", "Hold", "Reopening", "ShorterWait", "Fitted", "Removal", "Weld",
     "RedTag", "Disposition", "Concession", "Closing", "Certifying", "Certificate", "Shipment", "LabelPrint",
     "LookBack", "JudgedAgain", "LookBackAxle", "LookBackDecision",
+    "Notice", "NoticeRevision", "NoticeLine", "NoticeStop", "NoticeStep", "NoticeClosing",
 )  # fmt: skip
 
 _VISIT_CLOSED = (

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any
 
 from django import forms
 
-from builds.reports.reach.asking import between_days, cause_of
-from builds.reports.reach.cause import Cause, CauseKind, Question, Together
+from builds.reports.reach.cause import CauseKind, Question, Together
+from builds.reports.reach.question import Typed, question_of
 from shop.errors import Refusal
 from shop.forms import PlainForm, day
 
@@ -60,20 +59,11 @@ class ReachForm(PlainForm):
         if not self.is_valid():
             return None
         try:
-            return _question(self.cleaned_data, now)
+            return question_of(self.typed, now)
         except Refusal as refusal:
             self.add_error(refusal.field if refusal.field in self.fields else None, refusal.text)
             return None
 
-
-def _question(given: dict[str, Any], now: datetime) -> Question:
-    days = given["day_from"], given["day_to"]
-    between = between_days(*days, now)
-
-    def one(typed: str, kind: str, field: str) -> Cause:
-        return cause_of(typed, kind, between, days, given["shift"], field)
-
-    causes = [one(given["cause"], given["kind"], "cause")]
-    if given["other"].strip():
-        causes.append(one(given["other"], given["other_kind"], "other"))
-    return Question(causes, Together(given["together"] or Together.SAME_WORK))
+    @property
+    def typed(self) -> Typed:
+        return Typed(**self.cleaned_data)

@@ -21,6 +21,15 @@ from builds.models.certificate import (
 )
 from builds.models.fitted import Fitted, KitLine, Removal
 from builds.models.lookback import JudgedAgain, LookBack, LookBackAxle, LookBackDecision, Outcome
+from builds.models.notice import (
+    Notice,
+    NoticeClosing,
+    NoticeLine,
+    NoticeRevision,
+    NoticeStep,
+    NoticeStop,
+    StepKind,
+)
 from builds.models.order import Line, Order
 from builds.models.redtag import Concession, Decision, Disposition, RedTag
 from builds.models.visit import (
@@ -64,6 +73,12 @@ __all__ = [
     "LookBack",
     "LookBackAxle",
     "LookBackDecision",
+    "Notice",
+    "NoticeClosing",
+    "NoticeLine",
+    "NoticeRevision",
+    "NoticeStep",
+    "NoticeStop",
     "Operation",
     "OperationCharacteristic",
     "Order",
@@ -79,6 +94,7 @@ __all__ = [
     "Shipment",
     "ShorterWait",
     "Span",
+    "StepKind",
     "Unit",
     "Visit",
     "VisitSheet",
