@@ -1,17 +1,19 @@
 """Limit windows that a build card works out instead of typing: press force and arc energy.
 
-A card names the window and its fixed inputs in the units of an inch drawing; the result agrees with the
-limits it prints. Press force is rounded to three significant figures. Arc energy is cut outwards to one
-decimal, so that no arc inside its own windows of volts, amps and speed is refused for its energy.
+A card names the window and its fixed inputs in the units of its drawing. Press force is rounded to three
+significant figures, at most to the decimals of the drawing. Arc energy is cut outwards to those decimals, so that
+no arc inside its own limits of volts, amps and speed is refused for its energy.
 """
 
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
 
 from measurements.engineering.fits import Elastic, Joint, press_band
-from measurements.engineering.validity import OutsideValidity
+from measurements.engineering.units import convert, rounded
+from measurements.engineering.validity import require, scaled
 from measurements.engineering.welds import arc_energy_window
 
 Inputs = Mapping[str, Decimal]
@@ -25,51 +27,124 @@ class Window:
     high: Decimal
 
 
+@dataclass(frozen=True, slots=True)
+class Form:
+    """What one window is worked out from, in one unit of its result.
+
+    `figures`: each with the names it may go by, the general one first. `spans`: roles with a smallest and a largest
+    figure, written as `role_low` and `role_high`, and the unit of each.
+    """
+
+    name: str
+    unit: str
+    figures: tuple[tuple[str, ...], ...]
+    spans: Mapping[str, str]
+    says: str
+    work: Callable[["Form", Inputs, int], Window]
+
+    def check(self, inputs: Inputs) -> None:
+        """Refuse inputs of which one is missing, stands twice or is not used."""
+        for names in (*self.figures, *((end,) for role in self.spans for end in _ends(role))):
+            given = [name for name in names if name in inputs]
+            wanted = f"The window {self.name} needs the input {' or '.join(names)}"
+            require(bool(given), f"{wanted}; it is missing.", field=names[0])
+            require(len(given) == 1, f"{wanted} once; {' and '.join(given)} are the same.", field=names[0])
+        for name in inputs:
+            require(name in self.known, f"The window {self.name} has no input {name}.", field=name)
+
+    @property
+    def known(self) -> tuple[str, ...]:
+        """Every name that an input may have."""
+        single = (name for names in self.figures for name in names)
+        return (*single, *(end for role in self.spans for end in _ends(role)))
+
+
+def form_of(name: str, unit: str) -> Form:
+    """The window of this name with its result in this unit, or a refusal that names what there is."""
+    names = sorted({known for known, _ in FORMS})
+    require(name in names, f"There is no window “{name}”. There are: {', '.join(names)}.", field="name")
+    units = [known for other, known in FORMS if other == name]
+    require(unit in units, f"The window {name} is worked out in {' or '.join(units)}, not in {unit}.", field="unit")
+    return FORMS[name, unit]
+
+
+def window(name: str, inputs: Inputs, unit: str, decimals: int = 0) -> Window:
+    """The limits in this unit with so many decimals; a refusal names what is unknown, missing or stray."""
+    form = form_of(name, unit)
+    form.check(inputs)
+    return form.work(form, inputs, decimals)
+
+
+def _press_force(form: Form, inputs: Inputs, decimals: int) -> Window:
+    """Peak press force of equal materials: the smallest interference and friction, and the largest."""
+    single = {names[0]: float(inputs[next(name for name in names if name in inputs)]) for names in form.figures}
+    length_unit, stress_unit = ("in", "psi") if form.unit == "lbf" else ("mm", "MPa")
+    fit, hub, bore, length = (
+        scaled(single[name], length_unit, "m") for name in ("fit_diameter", "hub_outside", "shaft_bore", "length")
+    )
+    material = Elastic(scaled(single[f"modulus_{stress_unit.lower()}"], stress_unit, "Pa"), single["poisson"])
+    joint = Joint(fit, hub, bore, length, material, material)
+    tight, friction = ([float(inputs[end]) for end in _ends(role)] for role in ("interference", "friction"))
+    low, high = (scaled(figure, length_unit, "m") for figure in tight)
+    band = press_band(joint, (low, high), (friction[0], friction[1]))
+    ends = (scaled(force, "N", form.unit) for force in (band.low, band.high))
+    return Window(*(_three_figures(force, decimals) for force in ends))
+
+
+def _arc_energy(form: Form, inputs: Inputs, decimals: int) -> Window:
+    """Arc energy: the lowest volts and amps at the highest speed, and the other way round."""
+    volts, amps, speed = ([Fraction(inputs[end]) for end in _ends(role)] for role in form.spans)
+    if form.unit == "kJ/mm":
+        speed = [convert(figure, "mm/min", "in/min") for figure in speed]
+    energy = arc_energy_window((volts[0], volts[1]), (amps[0], amps[1]), (speed[0], speed[1]))
+    step = Fraction(1, 10**decimals)
+    low, high = (convert(figure, "kJ/in", form.unit) / step for figure in (energy.low, energy.high))
+    return Window(Decimal(math.floor(low)).scaleb(-decimals), Decimal(math.ceil(high)).scaleb(-decimals))
+
+
+def _ends(role: str) -> tuple[str, str]:
+    return f"{role}_low", f"{role}_high"
+
+
+def _three_figures(value: float, decimals: int) -> Decimal:
+    places = min(2 - Decimal(value).adjusted(), decimals) if value else 0
+    return rounded(Decimal(value), Decimal(1).scaleb(-places))
+
+
 # What a pressed tube calls the same three diameters: outside of the hub, fit, bore of the inner part.
-_HUB_OUTSIDE = ("hub_outside", "tube_outside", "neck_outside")
-_FIT = ("fit_diameter", "bore")
-_INNER_BORE = ("shaft_bore", "spindle_bore", "tube_bore")
-_PRESS_REST = ("length", "interference_low", "interference_high", "modulus_psi", "poisson")
-_PRESS_FRICTION = ("friction_low", "friction_high")
-_ARC = ("volts_low", "volts_high", "amps_low", "amps_high", "speed_low", "speed_high")
+_DIAMETERS = (
+    ("hub_outside", "tube_outside", "neck_outside"),
+    ("fit_diameter", "bore"),
+    ("shaft_bore", "spindle_bore", "tube_bore"),
+    ("length",),
+    ("poisson",),
+)
+_PRESS_SAYS = (
+    "F = π d L p μ, with the pressure p of thick-walled cylinders of one material (Lamé): the lower limit from the"
+    " smallest interference and friction, the upper from the largest, both to three significant figures."
+)
+_ARC_SAYS = (
+    "E = 60 U I / (1000 v): the lower limit from the lowest volts and amps at the highest speed, the upper from the"
+    " highest at the lowest, both cut outwards to the last decimal."
+)
 
 
-def window(name: str, inputs: Inputs) -> Window:
-    """The window of this name, or a refusal that names what is unknown or missing."""
-    if name not in WINDOWS:
-        raise OutsideValidity(f"There is no window “{name}”. There are: {', '.join(sorted(WINDOWS))}.")
-    return WINDOWS[name](inputs)
+def _press(unit: str, length_unit: str, modulus: str) -> Form:
+    spans = {"interference": length_unit, "friction": ""}
+    return Form("press_force", unit, (*_DIAMETERS, (modulus,)), spans, _PRESS_SAYS, _press_force)
 
 
-def _press_force(inputs: Inputs) -> Window:
-    """Peak press force in lbf, equal materials; inches, psi."""
-    hub_outside, fit, inner = (_one_of(inputs, names) for names in (_HUB_OUTSIDE, _FIT, _INNER_BORE))
-    length, low, high, modulus, poisson = (_one_of(inputs, (name,)) for name in _PRESS_REST)
-    slippery, sticky = (_one_of(inputs, (name,)) for name in _PRESS_FRICTION)
-    steel = Elastic.psi(modulus, poisson)
-    joint = Joint.inches(diameter=fit, hub_outside=hub_outside, shaft_bore=inner, length=length, hub=steel, shaft=steel)
-    band = press_band(joint, (low * 0.0254, high * 0.0254), (slippery, sticky))
-    return Window(_three_figures(band.low_lbf), _three_figures(band.high_lbf))
+def _arc(unit: str, speed_unit: str) -> Form:
+    return Form("arc_energy", unit, (), {"volts": "V", "amps": "A", "travel_speed": speed_unit}, _ARC_SAYS, _arc_energy)
 
 
-def _arc_energy(inputs: Inputs) -> Window:
-    """Arc energy in kJ/in; volts, amps, in/min."""
-    for name in _ARC:
-        _one_of(inputs, (name,))
-    volts, amps, speed = ((inputs[f"{name}_low"], inputs[f"{name}_high"]) for name in ("volts", "amps", "speed"))
-    energy = arc_energy_window(volts, amps, speed)
-    return Window(Decimal(math.floor(energy.low * 10)) / 10, Decimal(math.ceil(energy.high * 10)) / 10)
-
-
-WINDOWS: dict[str, Callable[[Inputs], Window]] = {"press_force": _press_force, "arc_energy": _arc_energy}
-
-
-def _one_of(inputs: Inputs, names: tuple[str, ...]) -> float:
-    for name in names:
-        if name in inputs:
-            return float(inputs[name])
-    raise OutsideValidity(f"The window needs the input {' or '.join(names)}.", field=names[0])
-
-
-def _three_figures(value: float) -> Decimal:
-    return Decimal(f"{value:.3g}") if value else Decimal(0)
+FORMS: dict[tuple[str, str], Form] = {
+    (form.name, form.unit): form
+    for form in (
+        _press("lbf", "in", "modulus_psi"),
+        _press("N", "mm", "modulus_mpa"),
+        _press("kN", "mm", "modulus_mpa"),
+        _arc("kJ/in", "in/min"),
+        _arc("kJ/mm", "mm/min"),
+    )
+}
