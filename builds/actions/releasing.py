@@ -15,6 +15,7 @@ from django.db import models
 from django.db.models import Max
 
 from builds.definitions.card import Card
+from builds.definitions.freezing import frozen_text
 from builds.definitions.reading import read_bytes, read_text
 from builds.definitions.table import DefinitionError
 from builds.errors import BrokenDefinition, Frozen
@@ -52,9 +53,10 @@ def definition_text(content: bytes, name: str) -> str:
 def load_definition(*, text: str, name: str, by: Who, now: datetime | None = None) -> Revision:
     """Check a definition and keep it as a draft of its model and revision letter.
 
-    Raises BrokenDefinition with every fault, and Frozen when that revision is already released.
+    What its windows gave is written into the text that is kept, so that the hash covers it and no later arithmetic
+    moves it. Raises BrokenDefinition with every fault, and Frozen when that revision is already released.
     """
-    card = _read(text, name)
+    card, text = _read(text, name)
     with act("card.loaded", subject=f"model:{card.code}", by=by, now=now) as a:
         loader = _engineer(by, a)
         facts = {
@@ -106,9 +108,11 @@ def _date(a: Act, draft: Revision, engineer: Person) -> Revision:
     return a.update(draft, state=RevisionState.RELEASED, released_at=a.now, released_by=engineer)
 
 
-def _read(text: str, name: str) -> Card:
+def _read(text: str, name: str) -> tuple[Card, str]:
+    """The card, and its text as it is kept."""
     try:
         card = read_text(text, name)
+        kept = frozen_text(text, card, name)
     except DefinitionError as error:
         raise BrokenDefinition(name, [str(fault) for fault in error.faults]) from error
     faults = _too_long(card)
@@ -116,7 +120,7 @@ def _read(text: str, name: str) -> Card:
         faults.append(f"axle, key revision: expected letters, digits, points or hyphens, found “{card.revision}”")
     if faults:
         raise BrokenDefinition(name, faults)
-    return card
+    return card, kept
 
 
 def _too_long(card: Card) -> list[str]:

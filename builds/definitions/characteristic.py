@@ -101,10 +101,11 @@ class Given:
 
 @dataclass(frozen=True)
 class Window:
-    """The figures a limit was worked out from, kept so that it can be worked out again."""
+    """What low and high are worked out from: fixed figures, and the limits of other characteristics by role."""
 
     name: str
-    inputs: tuple[tuple[str, Decimal], ...]
+    inputs: tuple[tuple[str, Decimal], ...] = ()
+    limits_of: tuple[tuple[str, str], ...] = ()  # role of the window and the code whose low and high feed it
 
 
 @dataclass(frozen=True)

@@ -94,7 +94,8 @@ def _answer_faults(found: Characteristic) -> Iterator[tuple[str, str]]:
 
 
 def _judgement_faults(found: Characteristic) -> Iterator[tuple[str, str]]:
-    has_rule = bool(found.accepted) or any(limit is not None for limit in (found.low, found.high, found.never_above))
+    limits = found.low, found.high, found.never_above, found.window
+    has_rule = bool(found.accepted) or any(limit is not None for limit in limits)
     if found.recorded_only and has_rule:
         yield "recorded_only", "expected no limit and no accepted answer beside it"
     if not found.recorded_only and not has_rule:

@@ -2,6 +2,7 @@
 
 import re
 import tomllib
+from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path as FilePath
 
@@ -21,6 +22,7 @@ from builds.definitions.options import Fact, Option, OptionValue, Refusal
 from builds.definitions.reading_operation import read_operation
 from builds.definitions.table import DefinitionError, Fault, Source, Table, as_decimal, shown
 from builds.definitions.text_lines import line_numbers
+from builds.definitions.windows import worked_out
 from builds.definitions.words import ROLES, SIDES, Tracking
 
 MOST_BYTES = 2_000_000
@@ -46,7 +48,17 @@ def read_bytes(content: bytes, file: str) -> Card:
 
 
 def read_text(text: str, file: str) -> Card:
-    """The card in a TOML text; `file` names it in errors. DefinitionError holds every fault found."""
+    """The card in a TOML text, its windows worked out; `file` names it in errors. DefinitionError holds every fault
+    found."""
+    return _read(text, file, worked_out)
+
+
+def read_kept(text: str, file: str) -> Card:
+    """The card in a text that was loaded before: its limits stand in it and are not worked out again."""
+    return _read(text, file, lambda card, _: card)
+
+
+def _read(text: str, file: str, complete: Callable[[Card, Source], Card]) -> Card:
     try:
         data = tomllib.loads(text, parse_float=Decimal)
     except tomllib.TOMLDecodeError as error:
@@ -54,7 +66,7 @@ def read_text(text: str, file: str) -> Card:
     except (RecursionError, ArithmeticError) as error:
         raise _broken(file, 1, "expected numbers and tables of an ordinary size") from error
     source = Source(file=file, lines=line_numbers(text), root=data)
-    card = _read_card(Table(data, source, ()))
+    card = complete(_read_card(Table(data, source, ())), source)
     check(card, source)
     if source.faults:
         raise DefinitionError(sorted(source.faults, key=lambda fault: fault.line))

@@ -5,7 +5,7 @@ from decimal import Decimal
 from builds.definitions.card import AXLE, AdviceCall, Hold, Need, Operation, Photo, Weld
 from builds.definitions.characteristic import Characteristic, Computation, Given, Window
 from builds.definitions.grammar import read_limits, read_positions, read_reaction, read_sample, read_when
-from builds.definitions.table import MISSING, Table, as_decimal, shown
+from builds.definitions.table import Table, as_decimal, shown
 from builds.definitions.words import (
     ANY_SECOND_PERSON,
     GAUGE_KINDS,
@@ -65,10 +65,10 @@ def _advice(table: Table) -> AdviceCall:
     return found
 
 
-def _codes(table: Table) -> tuple[tuple[str, str], ...]:
-    pairs = tuple((name, value) for name, value in table.pairs("inputs") if isinstance(value, str))
-    if len(pairs) != len(table.pairs("inputs")):
-        table.fault("inputs", 'expected codes in quotes such as { outer = "40.1" }')
+def _codes(table: Table, key: str = "inputs") -> tuple[tuple[str, str], ...]:
+    pairs = tuple((name, value) for name, value in table.pairs(key) if isinstance(value, str))
+    if len(pairs) != len(table.pairs(key)):
+        table.fault(key, 'expected codes in quotes such as { outer = "40.1" }')
     return pairs
 
 
@@ -208,9 +208,6 @@ def _given(table: Table) -> Given:
 
 
 def _window(table: Table) -> Window:
-    name = table.text("name")
-    if table.raw("inputs") is MISSING:
-        table.fault("inputs", "expected the figures this window was worked out from; it is missing")
-    found = Window(name, _numbers(table, "inputs"))
+    found = Window(table.text("name"), _numbers(table, "inputs"), _codes(table, "limits_of"))
     table.done()
     return found

@@ -121,6 +121,11 @@ def _characteristic(out: "_Out", found: Characteristic) -> None:
         "constants": dict(found.computation.constants),
         "event": found.computation.event,
     }
+    window = found.window and {
+        "name": found.window.name,
+        "inputs": dict(found.window.inputs),
+        "limits_of": dict(found.window.limits_of),
+    }
     out.table(
         "[[operation.characteristic]]",
         code=found.code,
@@ -141,7 +146,7 @@ def _characteristic(out: "_Out", found: Characteristic) -> None:
         fixture=found.fixture,
         computation=computation,
         given=found.given and {"source": found.given.source, "role": found.given.role},
-        window=found.window and {"name": found.window.name, "inputs": dict(found.window.inputs)},
+        window=window,
         recorded_only=found.recorded_only or "",
         optional=found.optional or "",
         event=found.event,

@@ -16,7 +16,7 @@ from django.db.models import Q
 
 from builds.definitions.card import Card
 from builds.definitions.plan import BuildPlan, for_options
-from builds.definitions.reading import read_text
+from builds.definitions.reading import read_kept
 from measurements.models import Characteristic
 from shop.models import PartKind, Person, Station
 from shop.models.fields import ExactField
@@ -79,7 +79,7 @@ class Revision(models.Model):
 def _parsed(sha256: str) -> Card:
     """Kept by the text's own hash, so pages need not fetch a hundred kilobytes to know what they already know."""
     text = Revision.objects.filter(sha256=sha256).values_list("text", flat=True)[0]
-    return read_text(text, f"revision {sha256[:8]}")
+    return read_kept(text, f"revision {sha256[:8]}")
 
 
 @lru_cache(maxsize=256)

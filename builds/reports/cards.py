@@ -11,6 +11,7 @@ from builds.definitions.card import Card, Operation
 from builds.definitions.characteristic import Characteristic
 from builds.models import Axle, AxleModel, Document, Phase, Revision
 from builds.reports.kit import shown
+from builds.reports.windows import how_worked_out
 from measurements.engineering.limits import plain
 
 
@@ -45,7 +46,7 @@ class OperationView:
     hold: str
     minutes: str
     needs: tuple[str, ...]
-    characteristics: tuple[tuple[Characteristic, str, str], ...]  # with its limits and its reaction in words
+    characteristics: tuple[tuple[Characteristic, str, str, str], ...]  # limits, how they came about, reaction in words
     documents: tuple[tuple[str, str, Document | None], ...]  # code, title with revision, attached file
 
 
@@ -67,7 +68,10 @@ def operation_views(card: Card, attached: Iterable[Document]) -> list[OperationV
                 + (", with the kit" if need.kit else "")
                 for need in one.needs
             ),
-            characteristics=tuple((found, limits_words(found), reaction_words(found)) for found in one.characteristics),
+            characteristics=tuple(
+                (found, limits_words(found), how_worked_out(found, card), reaction_words(found))
+                for found in one.characteristics
+            ),
             documents=tuple((code, titles[code], files.get((one.number, code))) for code in one.documents),
         )
         for one in card.operations

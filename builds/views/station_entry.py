@@ -12,6 +12,7 @@ from builds.definitions.words import Kind
 from builds.errors import FarOff
 from builds.models import VisitState
 from builds.reports.pending import photos_missing
+from builds.reports.windows import how_worked_out
 from builds.reports.wording import OTHER_UNIT, figure, limits, limits_other, unit_words
 from builds.reports.work import Place, Work
 from builds.views.chosen_gauges import chosen_gauges
@@ -114,6 +115,7 @@ def _place_entry(request: Asked, work: Work, at: Place, refused: Refused | None,
         "units": _units(asked.unit, str(posted.get("unit", ""))) if at.asked.kind is not Kind.COUNTED else [],
         "limits": limits(asked),
         "limits_other": limits_other(asked),
+        "how": how_worked_out(asked, work.axle.revision.card),
         "fixed": fixed_part(asked.low, asked.high, asked.decimals),
         "decimals": asked.decimals,
         "digits": len(str(int(abs(asked.high or asked.low or Decimal(10))))),

@@ -12,6 +12,7 @@ from builds.definitions.words import Kind
 from builds.models import Visit
 from builds.permissions import role_words
 from builds.reports.pending import Pending, consequence_of, tags_in_the_way
+from builds.reports.windows import how_worked_out
 from builds.reports.wording import (
     VERDICT_KIND,
     VERDICT_WORDS,
@@ -82,15 +83,19 @@ def parts(work: Work) -> list[dict[str, Any]]:
 
 
 def computed(work: Work) -> list[dict[str, Any]]:
-    rows = []
+    rows: list[dict[str, Any]] = []
+    told: set[str] = set()
     for place in work.places:
         if place.asked.kind is not Kind.COMPUTED:
             continue
         last = place.last
+        how = "" if place.asked.code in told else how_worked_out(place.asked, work.axle.revision.card)
+        told.add(place.asked.code)
         row: dict[str, Any] = {
             "code": place.asked.code,
             "name": f"{place.asked.name} {place.position}".strip(),
             "limits": limits(place.asked),
+            "how": how,
             "shown": "",
         }
         if last is not None and last.value is not None:

@@ -19,10 +19,11 @@ from builds.definitions.card import (
     Photo,
     Weld,
 )
-from builds.definitions.characteristic import Characteristic
+from builds.definitions.characteristic import Characteristic, Window
 from builds.definitions.computations import COMPUTATIONS
 from builds.definitions.reading import read_text
 from measurements.bench.advice import ADVICE
+from measurements.engineering.windows import FORMS
 
 TEXT = (Path(words.__file__).parent / "FORMAT.md").read_text(encoding="utf-8")
 MARKED = set(re.findall(r"`([^`\n]+)`", TEXT))
@@ -99,7 +100,7 @@ def test_every_sample_is_named(sample: str) -> None:
 
 @pytest.mark.parametrize(
     "thing",
-    [Operation, AdviceCall, Characteristic, Hold, Photo, Need, Weld, After, Invalidates, Material, PartKind],
+    [Operation, AdviceCall, Characteristic, Window, Hold, Photo, Need, Weld, After, Invalidates, Material, PartKind],
 )
 def test_every_key_is_named(thing: type) -> None:
     keys = {field.name for field in fields(thing)} - WRITTEN
@@ -114,6 +115,12 @@ def test_inputs_of_every_advice_are_named() -> None:
         for name in (*entry.inputs, *entry.named, *entry.may_have, *entry.figures, *entry.may_fix)
     }
     assert names | set(ADVICE) <= WORDS
+
+
+def test_inputs_of_every_window_are_named() -> None:
+    names = {name for form in FORMS.values() for name in (form.name, form.unit, *form.spans)}
+    figures = {name for form in FORMS.values() for choice in form.figures for name in choice}
+    assert names | figures <= WORDS
 
 
 def test_inputs_of_every_computation_are_named() -> None:
