@@ -59,7 +59,8 @@ def backlash_round(given: Given) -> Answer:
             f"{plain(given.figures['factor'])} of backlash for each unit the ring gear moves.",
         ),
         source=SOURCE,
-        validity="8 or more equally spaced points; caps at final torque and preload present",
+        validity="4 or more equally spaced points (fewer than 8 do not tell an oval gear from a bad tooth);"
+        " caps at final torque and preload present",
         caution=CAUTION,
         picture=_picture(given, names, fitted),
     )

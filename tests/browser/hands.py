@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from pathlib import Path
@@ -174,6 +174,7 @@ class Hands:
     stock: dict[str, str]
     labels: dict[str, str]
     photo: Path
+    values: Mapping[str, str] = field(default_factory=lambda: VALUES)
     chance: random.Random = field(default_factory=lambda: random.Random(11))
 
     @property
@@ -271,19 +272,23 @@ class Hands:
             typed = figure.removeprefix(fixed) if fixed and figure.startswith(fixed) else figure
             self.bench.sends(lambda: self.bench.type_in(typed))
         elif asked.kind is Kind.TEXT:
-            self.page.keyboard.type(VALUES.get(asked.code, "as marked"))
+            self.page.keyboard.type(self._given(asked, position) or "as marked")
             self.bench.sends(lambda: self.bench.press(form.get_by_role("button", name="Enter")))
         else:
-            word = "now" if asked.kind is Kind.TIME else (asked.accepted or answers(asked))[0]
+            first = "now" if asked.kind is Kind.TIME else (asked.accepted or answers(asked))[0]
+            word = self._given(asked, position) or first
             self.bench.sends(lambda: self.bench.press(form.locator(f'button[name=value][value="{word}"]')))
 
     def _figure(self, asked: Asked, position: str) -> str:
-        given = VALUES.get(f"{asked.code} {position}".strip(), VALUES.get(asked.code))
+        given = self._given(asked, position)
         if given is not None:
             return given
         steps = [Decimal(row[4]) for row in GAUGES if row[1] == asked.gauge_kind and row[3] == asked.unit and row[4]]
         digit = max([Decimal(1).scaleb(-asked.decimals), *steps[:1]])
         return middle(asked, self.chance, digit)
+
+    def _given(self, asked: Asked, position: str) -> str | None:
+        return self.values.get(f"{asked.code} {position}".strip(), self.values.get(asked.code))
 
     def sign(self, code: str) -> None:
         """The signature with the PIN."""

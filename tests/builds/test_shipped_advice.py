@@ -119,6 +119,19 @@ def test_the_ring_gear_slides_on_inside_the_card_s_window(card: Card) -> None:
     assert told(card, 210, "warming", c210_1=str(slides)).tone is Tone.GO
 
 
+def test_the_round_is_told_at_as_many_points_as_are_read(card: Card) -> None:
+    """Half of the points .0011 over the middle of the limits and half under: .0022 of spread, .0020 is the most."""
+    asked = next(one for one in card.operation(300).characteristics if one.code == "300.1")
+    points = asked.positions.labels(())
+    assert asked.low is not None
+    assert asked.high is not None
+    middle = (asked.low + asked.high) / 2
+    for step, tone in ((Decimal(".0011"), Tone.STOP), (Decimal(0), Tone.GO)):
+        read = [middle + (step if turn < len(points) / 2 else -step) for turn in range(len(points))]
+        rows = [Row(point, value, "", "300.1", None) for point, value in zip(points, read, strict=True)]
+        assert answer_to(card, call_of(card, 300, "backlash_round"), rows).tone is tone
+
+
 def test_the_housing_has_a_ceiling_and_its_energy_is_told(card: Card) -> None:
     answer = told(card, 410, "leak_test")
     assert "never above 8 psi" in answer.says

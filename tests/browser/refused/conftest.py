@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -18,7 +19,7 @@ from shop.record import triggers
 from shop.record.who import SYSTEM
 from tests.browser.hands import PASSWORDS, PINS
 from tests.browser.refused.walk import BEGIN, Walk
-from tests.shopfloor import open_shop
+from tests.shopfloor import SORREL, open_shop
 
 
 @pytest.fixture(scope="module")
@@ -50,9 +51,17 @@ def clock() -> Iterator[time_machine.Traveller]:
 
 
 @pytest.fixture(scope="module")
-def standing_walk(standing_server: str, clock: time_machine.Traveller, browser: Browser) -> Iterator[Walk]:
+def card_file() -> Path:
+    """The card that the shop of a module builds from; a module may name another."""
+    return SORREL
+
+
+@pytest.fixture(scope="module")
+def standing_walk(
+    standing_server: str, clock: time_machine.Traveller, browser: Browser, card_file: Path
+) -> Iterator[Walk]:
     """A shop with its people, its card and a clock of its own, for a module that has it to itself."""
-    floor = open_shop(begin=BEGIN - timedelta(days=2))
+    floor = open_shop(card_file, begin=BEGIN - timedelta(days=2))
     for code in PINS:
         set_pin(person=floor.people[code], pin=PINS[code], by=SYSTEM, now=floor.now)
         set_password(person=floor.people[code], password=PASSWORDS[code], by=SYSTEM, now=floor.now)
