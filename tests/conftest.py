@@ -21,7 +21,7 @@ from django.test import TransactionTestCase
 
 from shop.celery import app as celery_app
 from shop.record import triggers
-from tests import engines
+from tests import engines, spread
 from tests.services import chromium_program
 from tests.settings import SCRATCH
 
@@ -55,6 +55,12 @@ def left_out(item: pytest.Item, *, benchmarks: bool) -> bool:
     return bool(has("sqlite") or has("browser"))
 
 
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> spread.WholeModules | None:
+    """Asked for by name, another way to share them out stays possible."""
+    return spread.WholeModules(config, log) if config.getvalue("dist") in {"load", "loadgroup"} else None
+
+
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     for item in items:
         if (BASE_DIR / "tests" / "browser") in item.path.parents:
@@ -69,6 +75,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         config.hook.pytest_deselected(items=out)
         gone = set(out)
         items[:] = [item for item in items if item not in gone]
+    spread.longest_first(items)
 
 
 @pytest.hookimpl(wrapper=True)

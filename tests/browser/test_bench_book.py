@@ -21,7 +21,7 @@ SHOWN = (
     "joint_angle", "tube_section", "contact_pattern", "backlash_round", "tightening_order", "side_shims",
     "film_readings", "assembly_heat",
 )  # fmt: skip
-pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.timeout(600)]
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.timeout(600), pytest.mark.long(60)]
 
 
 @pytest.mark.parametrize(("scheme", "width", "height"), [("light", 1440, 900), ("dark", 390, 844)])

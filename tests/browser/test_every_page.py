@@ -22,7 +22,7 @@ from shop.http.seat import take_seat
 from shop.models import Part
 from tests.shopfloor import Floor, open_shop
 
-pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.timeout(600)]
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.timeout(600), pytest.mark.long(120)]
 WCAG = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
 #: Who opens it, the address, its arguments.
 PAGES: tuple[tuple[str, str, tuple[object, ...]], ...] = (

@@ -40,7 +40,7 @@ from tests.browser.hands import PINS, Bench, Hands, label, persons_with
 from tests.shopfloor import SMALLEST_PNG, SORREL, TEASEL, Floor, open_shop
 
 # A whole axle is some 450 entries by hand: minutes on a loaded machine.
-pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.timeout(900)]
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.timeout(900), pytest.mark.long(300)]
 
 BEGIN = datetime(2026, 3, 2, 14, 0, tzinfo=UTC)
 
@@ -126,7 +126,11 @@ def give_secrets(floor: Floor) -> None:
         set_password(person=person, password=given.password, by=SYSTEM, now=floor.now)
 
 
-@pytest.mark.parametrize("card_file", [SORREL, TEASEL], ids=["sorrel", "teasel"])
+@pytest.mark.parametrize(
+    "card_file",
+    [pytest.param(file, id=name, marks=pytest.mark.xdist_group(f"axle {name}"))
+     for file, name in ((SORREL, "sorrel"), (TEASEL, "teasel"))],
+)  # fmt: skip
 def test_from_booking_to_the_customers_download(
     card_file: Path, browser: Browser, live_server: Any, clock: time_machine.Traveller, tmp_path: Path
 ) -> None:

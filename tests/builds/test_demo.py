@@ -43,7 +43,7 @@ from tests.builds import reached
 from tests.builds.told import BORES, CHEMISTRY, GAUGES, ORDERS, SHIPPED, SIDES, axle, heat_of, readings, typed
 
 #: The loading counts for the first test.
-pytestmark = [pytest.mark.django_db, pytest.mark.timeout(900)]
+pytestmark = [pytest.mark.django_db, pytest.mark.timeout(900), pytest.mark.long(200)]
 #: What the loading said, refusals among it.
 SAID: list[str] = []
 

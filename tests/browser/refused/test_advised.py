@@ -9,11 +9,7 @@ from shop.codes import ScanKind
 from tests.browser.hands import label
 from tests.browser.refused.walk import Walk, enter
 
-pytestmark = [
-    pytest.mark.django_db(transaction=True),
-    pytest.mark.timeout(300),
-    pytest.mark.xdist_group("refused_figures"),
-]
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.timeout(300), pytest.mark.long(100)]
 
 
 def test_the_press_is_told_what_this_pair_should_take(walk: Walk) -> None:

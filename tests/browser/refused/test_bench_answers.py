@@ -22,11 +22,7 @@ from tests.browser.hands import Bench, label
 from tests.browser.refused.walk import Walk, enter
 from tests.browser.test_every_page import WCAG
 
-pytestmark = [
-    pytest.mark.django_db(transaction=True),
-    pytest.mark.timeout(300),
-    pytest.mark.xdist_group("bench_answers"),
-]
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.timeout(300), pytest.mark.long(100)]
 
 
 @pytest.fixture(scope="module")

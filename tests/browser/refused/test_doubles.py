@@ -19,11 +19,7 @@ from tests.browser.refused.walk import (
     read,
 )
 
-pytestmark = [
-    pytest.mark.django_db(transaction=True),
-    pytest.mark.timeout(300),
-    pytest.mark.xdist_group("refused_doubles"),
-]
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.timeout(300), pytest.mark.long(100)]
 
 FIELDS = ("submission", "characteristic", "position", "try", "gauge", "ring")
 

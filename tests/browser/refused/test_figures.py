@@ -27,11 +27,7 @@ from tests.browser.refused.walk import (
 )
 from tests.shopfloor import SMALLEST_PNG
 
-pytestmark = [
-    pytest.mark.django_db(transaction=True),
-    pytest.mark.timeout(300),
-    pytest.mark.xdist_group("refused_figures"),
-]
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.timeout(300), pytest.mark.long(100)]
 
 BOLTS = 12
 

@@ -24,11 +24,7 @@ from tests.browser.refused.walk import (
     sign,
 )
 
-pytestmark = [
-    pytest.mark.django_db(transaction=True),
-    pytest.mark.timeout(300),
-    pytest.mark.xdist_group("refused_people"),
-]
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.timeout(300), pytest.mark.long(100)]
 
 SECOND_BADGE = "TB-WENZEL-SECOND"
 
