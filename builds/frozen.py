@@ -16,6 +16,7 @@ APPEND_ONLY = (
     "RedTag", "Disposition", "Concession", "Closing", "Certifying", "Certificate", "Shipment", "LabelPrint",
     "LookBack", "JudgedAgain", "LookBackAxle", "LookBackDecision",
     "Notice", "NoticeRevision", "NoticeLine", "NoticeStop", "NoticeStep", "NoticeClosing",
+    "Material", "HeatJudged", "Delivery", "Delivered", "Paper", "PaperFor", "Scan",
 )  # fmt: skip
 
 _VISIT_CLOSED = (

@@ -1,8 +1,4 @@
-"""What must be known of bars, lots, drums and parts before they can be used: maker, mark, heat.
-
-Marks are unique per kind, part kind and maker. A mark that differs from a known one only by O for 0 or
-I for 1 is asked about once.
-"""
+"""What must be known of bars, lots, drums and parts before they can be used: maker, mark, heat."""
 
 from __future__ import annotations
 
@@ -11,16 +7,18 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
 
-from builds.errors import AlreadyThere, LooksAlike, NotFree, WrongKind
+from builds.actions.identities import TAKES_IN, identity, put_down
+from builds.actions.papers import bring
+from builds.errors import AlreadyThere, NotFree, WrongKind
+from builds.models import Delivery
 from shop import entries
 from shop.clock import shop_day
-from shop.codes import look_alikes, normalise_mark
+from shop.codes import normalise_mark
 from shop.errors import Refusal
 from shop.models import (
     Drum,
     Heat,
     HeatStatus,
-    Item,
     ItemKind,
     Lot,
     Part,
@@ -33,10 +31,9 @@ from shop.models import (
     Where,
 )
 from shop.permissions import require_role
-from shop.record.act import Act, act
+from shop.record.act import act
 from shop.record.who import Who
 
-TAKES_IN = (Role.RECEIVER, Role.INSPECTOR)
 OPENS_DRUMS = tuple(role for role in Role if role not in (Role.OFFICE, Role.MANAGER))
 LONGEST_OWN_MARK = 14
 
@@ -51,6 +48,7 @@ class NewBar:
     length: Decimal | None = None
     mark_readable: bool = True
     sure: bool = False
+    delivery: Delivery | None = None
 
 
 @dataclass(frozen=True)
@@ -62,6 +60,7 @@ class NewLot:
     received: int = 0
     expires_on: date | None = None
     sure: bool = False
+    delivery: Delivery | None = None
 
 
 @dataclass(frozen=True)
@@ -75,51 +74,7 @@ class NewPart:
     set_mark: str = ""
     facts: Mapping[str, str] = field(default_factory=dict)
     sure: bool = False
-
-
-@dataclass(frozen=True)
-class Identity:
-    """What makes a thing one of its own."""
-
-    kind: ItemKind
-    mark: str
-    sort: str = ""
-    maker: str = ""
-
-    @property
-    def item(self) -> Item:
-        return Item(kind=self.kind, sort=self.sort, maker=self.maker, mark=self.mark)
-
-
-def identity(kind: ItemKind, mark: str, *, sort: str = "", maker: str = "", longest: int = 40) -> Identity:
-    clean = normalise_mark(mark)
-    if not clean:
-        raise Refusal("The mark is blank. Type what stands on it.", field="mark")
-    if len(clean) > longest:
-        raise Refusal(f"{clean} has {len(clean)} characters; our own marks have at most {longest}.", field="mark")
-    return Identity(kind, clean, sort, maker)
-
-
-def put_down(a: Act, who: Identity, where: Where, *, sure: bool) -> Item:
-    """Make the item at its first place. Its subject is locked, so the same mark cannot be taken in twice."""
-    same = Item.objects.filter(kind=who.kind, sort=who.sort, maker=who.maker)
-    if same.filter(mark=who.mark).exists():
-        raise AlreadyThere(f"{_named(who)} is already here. Look it up in the material drawer.", field="mark")
-    alike = same.filter(mark__in=look_alikes(who.mark)).values_list("mark", flat=True)
-    if alike and not sure:
-        raise LooksAlike(
-            f"{who.mark} differs from {' and '.join(alike)} only by O and 0 or I and 1. Look at the mark"
-            " again; keep it only if both are really there.",
-            field="mark",
-        )
-    item = a.create(Item, kind=who.kind, sort=who.sort, maker=who.maker, mark=who.mark)
-    a.create(Place, item=item, where=where, since=a.now)
-    return item
-
-
-def _named(who: Identity) -> str:
-    words = " ".join(word for word in (who.sort.replace("_", " ") or str(who.kind), who.mark) if word)
-    return f"{words} of {who.maker}" if who.maker else words
+    delivery: Delivery | None = None
 
 
 def take_in_bar(*, bar: NewBar, by: Who, now: datetime | None = None) -> Piece:
@@ -141,6 +96,7 @@ def take_in_bar(*, bar: NewBar, by: Who, now: datetime | None = None) -> Piece:
             _not_refused(Heat.objects.select_related("item").get(pk=bar.heat.pk))
         a.note(heat=bar.heat.item.mark if bar.heat else "not determinable", length=bar.length)
         item = put_down(a, who, Where.STOCK if bar.heat else Where.QUARANTINE, sure=bar.sure)
+        bring(a, bar.delivery, item)
         return a.create(
             Piece,
             item=item,
@@ -171,6 +127,7 @@ def take_in_lot(*, lot: NewLot, by: Who, now: datetime | None = None) -> Lot:
             )
         a.note(supplier=lot.supplier.code, received=lot.received)
         item = put_down(a, who, Where.STOCK, sure=lot.sure)
+        bring(a, lot.delivery, item)
         return a.create(
             Lot,
             item=item,
@@ -228,6 +185,7 @@ def take_in_part(*, part: NewPart, by: Who, now: datetime | None = None) -> Part
             )
         a.note(supplier=part.supplier.code, set_mark=set_mark, facts=dict(part.facts))
         item = put_down(a, who, Where.STOCK, sure=part.sure)
+        bring(a, part.delivery, item)
         return a.create(
             Part,
             item=item,

@@ -1,46 +1,43 @@
 """Steel melts: the mill's certificate is judged value by value, then an inspector frees the first use.
 
-Chemistry and strength belong to the heat, once, whoever is built from it. One melt may come as several
-kinds of stock; each kind has its own certificate and is taken in by itself. Values are judged exactly as
-typed unless the material is bought to ASTM E29, which rounds to the limit's last place first.
+Chemistry and strength belong to the heat, once, whoever is built from it. One melt may come as several kinds of stock;
+each kind is taken in by itself. What is on record is never written over: a wrong value gets a new try with a reason,
+and the heat is held again.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
-from decimal import Decimal
 
-from builds.actions.receiving import TAKES_IN, identity, put_down
-from builds.definitions.card import Card, Material
-from builds.definitions.card import PartKind as CardPartKind
-from builds.definitions.characteristic import Characteristic as Planned
-from builds.definitions.words import Tracking
-from builds.errors import FarOff, NotFree
-from builds.models import Revision
-from measurements.engineering.limits import FigureError, Limits, Verdict, far_off, judge, parse_figure
-from measurements.engineering.units import rounded
-from measurements.models import Characteristic, Reading, Sheet, VerdictWord
+from builds.actions.identities import TAKES_IN, identity, put_down, within_one
+from builds.actions.judging_heats import Asked, Judged, asked_of, judged, material_of, rounding_of
+from builds.actions.materials import in_force
+from builds.actions.papers import Named, bring, cover, subject_of
+from builds.errors import AlreadyThere, LooksAlike, NotFree
+from builds.models import Delivery, HeatJudged, PaperKind, Revision
+from measurements.engineering.limits import Limits
+from measurements.models import Characteristic, Reading, Sheet
 from shop.actions.signing import Grant, signature
 from shop.clock import shop_day
 from shop.errors import Refusal
-from shop.models import Heat, HeatStatus, ItemKind, PartKind, Role, Supplier, Where
+from shop.models import Heat, HeatStatus, Item, ItemKind, PartKind, Place, Role, Supplier, Where
 from shop.permissions import require_role
 from shop.record.act import Act, act
 from shop.record.models import Signature
 from shop.record.who import Who
 
-#: EN 10204: 2.2 is not from this delivery, 3.1 is, 3.2 adds an outside inspector.
-CERTIFICATE_TYPES = ("2.2", "3.1", "3.2")
-GIVEN_BY_HEAT = "heat"
+LONGEST_REASON = 300
+_GONE = (Where.SCRAP, Where.SUPPLIER)
 
 
 @dataclass(frozen=True)
 class NewHeat:
-    """A melt as its certificate states it. `values`: as typed, by characteristic code.
+    """A melt as its certificate states it. `values`: as typed, by code.
 
-    `kept`: the codes whose far-off value was asked about and stays.
+    `kept`: the codes whose odd value was asked about and stays. `sure`: the mark is right although another one looks
+    like it. `shared`: the certificate really names another heat as well.
     """
 
     mark: str
@@ -51,37 +48,147 @@ class NewHeat:
     values: Mapping[str, str] = field(default_factory=dict)
     kept: frozenset[str] = frozenset()
     sure: bool = False
+    shared: bool = False
+    delivery: Delivery | None = None
+    scan: bytes = b""
 
 
 def take_in_heat(*, heat: NewHeat, revision: Revision, by: Who, now: datetime | None = None) -> Heat:
-    """Judge a certificate by the limits that a card's revision sets for this kind of steel.
+    """Judge a certificate by the limits of the material and of a card's revision for this kind of steel.
 
     A value out of limit refuses the whole heat, which is kept on record in quarantine; otherwise the heat is
     held until one inspector has looked at it.
     """
-    if heat.certificate_type not in CERTIFICATE_TYPES:
-        raise Refusal("Say which type of certificate came: 2.2, 3.1 or 3.2.", field="certificate_type")
-    if not heat.certificate.strip():
-        raise Refusal("Type the number of the mill's certificate.", field="certificate")
-    card = revision.card
+    card, material = revision.card, in_force(material_of(revision.card, heat.kind.code).code)
+    asked, rounding = asked_of(revision, heat.kind.code, material), rounding_of(card, heat.kind.code, material)
+    _says_enough(heat, asked)
     who = identity(ItemKind.HEAT, heat.mark, sort=heat.kind.code, maker=heat.supplier.code)
-    judged = [_judged(found, card, heat) for found in steel_values(card, heat.kind.code)]
-    refused = [one.name for one in judged if one.verdict not in (VerdictWord.IN, VerdictWord.NONE)]
-    with act("heat.taken_in", subject=who.item.subject, by=by, now=now) as a:
+    _second_paper(heat, who.item)
+    found = [judged(one, heat.values.get(one.code, ""), rounding, kept=one.code in heat.kept) for one in asked]
+    refused = [one.asked.name for one in found if one.is_bad]
+    named = Named(heat.supplier, heat.certificate, heat.certificate_type, heat.scan, shared=heat.shared)
+    with act("heat.taken_in", subject=who.item.subject, also=(subject_of(named),), by=by, now=now) as a:
         require_role(by, TAKES_IN, shop_day(a.now))
         item = put_down(a, who, Where.QUARANTINE if refused else Where.STOCK, sure=heat.sure)
+        if not heat.sure:
+            _one_character_off(heat, who.mark)
         row = a.create(
             Heat,
             item=item,
             supplier=heat.supplier,
-            material=material_of(card, heat.kind.code).name,
+            material=material.name if material is not None else material_of(card, heat.kind.code).name,
             certificate=heat.certificate.strip(),
             certificate_type=heat.certificate_type,
             status=HeatStatus.REFUSED if refused else HeatStatus.HELD,
         )
-        _write(a, row, revision, judged)
-        a.note(certificate=row.certificate, refused_for=refused, values=dict(heat.values))
+        sheet = a.create(Sheet, item=item, opened_at=a.now)
+        a.create(HeatJudged, heat=row, revision=revision, material=material, rounding=rounding, sheet=sheet)
+        _write(a, row, sheet, found)
+        paper = cover(a, named, item)
+        bring(a, heat.delivery, item)
+        a.note(certificate=paper.number, refused_for=refused, values=dict(heat.values), rounding=rounding)
         return row
+
+
+def _says_enough(heat: NewHeat, asked: list[Asked]) -> None:
+    if heat.certificate_type not in PaperKind.values:
+        raise Refusal("Say which type of certificate came: 2.1, 2.2, 3.1 or 3.2.", field="certificate_type")
+    if not heat.certificate.strip():
+        raise Refusal("Type the number of the mill's certificate.", field="certificate")
+    if heat.certificate_type == PaperKind.DECLARATION and any(not one.optional for one in asked):
+        raise Refusal(
+            "A declaration of type 2.1 states no results, so this steel cannot be judged by it. Ask the mill for the"
+            " certificate with the results, and lay the steel in quarantine until it is here.",
+            field="certificate_type",
+        )
+
+
+def _second_paper(heat: NewHeat, item: Item) -> None:
+    """Two certificates for one heat: the second is added to the heat that is here, and overwrites nothing."""
+    same = Heat.objects.filter(item__kind=item.kind, item__sort=item.sort, item__maker=item.maker)
+    known = same.filter(item__mark=item.mark).first()
+    if known is not None and known.certificate != heat.certificate.strip():
+        raise AlreadyThere(
+            f"Heat {item.mark} of {heat.supplier} is here already, by certificate {known.certificate}. Add"
+            f" {heat.certificate.strip()[:80]} on the heat's own page as a further paper, after comparing its values"
+            " with those on record.",
+            field="mark",
+        )
+
+
+def _one_character_off(heat: NewHeat, mark: str) -> None:
+    """Marks of one mill that differ by a single character are the slips that join two melts into one."""
+    marks = Item.objects.filter(kind=ItemKind.HEAT, maker=heat.supplier.code).exclude(mark=mark)
+    alike = sorted({known for known in marks.values_list("mark", flat=True) if within_one(known, mark)})
+    if alike:
+        raise LooksAlike(
+            f"{mark} differs from heat {' and '.join(alike[:3])} of {heat.supplier} by one character only. Read the"
+            " number on the steel and on the certificate again; keep it only if both heats are really there.",
+            field="mark",
+        )
+
+
+@dataclass(frozen=True)
+class Corrected:
+    """A value put right: as the certificate really states it, and why it was entered otherwise."""
+
+    code: str
+    typed: str
+    reason: str
+    kept: bool = False
+
+
+def correct_value(*, heat: Heat, corrected: Corrected, by: Who, now: datetime | None = None) -> Heat:
+    """A new try of one value. The heat is judged again by the limits of then, and held for the inspector again.
+
+    A heat that was scrapped or sent back stays refused: what is gone is not taken in by a correction.
+    """
+    reason = " ".join(corrected.reason.split())
+    if not reason or len(reason) > LONGEST_REASON:
+        raise Refusal(f"Say in at most {LONGEST_REASON} characters why the value is put right.", field="reason")
+    with act("heat.corrected", subject=heat.item.subject, by=by, now=now) as a:
+        require_role(by, TAKES_IN, shop_day(a.now))
+        row = Heat.objects.select_related("item", "judged__sheet").get(pk=heat.pk)
+        last = _last(row, corrected.code)
+        place = Place.objects.get(pk=row.pk)
+        if place.where in _GONE:
+            raise Refusal(f"Heat {row.item.mark} is {place.get_where_display()}. Its values are not changed any more.")
+        value = judged(_as_asked(last), corrected.typed, row.judged.rounding, kept=corrected.kept)
+        if not value.typed or value.typed == last.typed:
+            raise Refusal(
+                f"{last.characteristic.name} already stands as {last.typed}. Type another value.", field="typed"
+            )
+        _write(a, row, row.judged.sheet, [value], replaces=last, reason=reason)
+        bad = [each.characteristic.name for each in stated(row) if each.is_out]
+        status = HeatStatus.REFUSED if bad else HeatStatus.HELD
+        if bad != [] or place.where == Where.QUARANTINE:
+            a.update(place, where=Where.QUARANTINE if bad else Where.STOCK, since=a.now)
+        a.note(code=corrected.code, was=last.typed, value=value.typed, reason=reason, refused_for=bad)
+        return a.update(row, status=status, freed_by=None, freed_at=None)
+
+
+def stated(heat: Heat) -> list[Reading]:
+    """The value that counts of each code: its last try, in the order of the first."""
+    rows = Reading.objects.standing().filter(item=heat.item).select_related("characteristic").order_by("pk")
+    return list({row.characteristic.code: row for row in rows}.values())
+
+
+def _last(heat: Heat, code: str) -> Reading:
+    found = next((row for row in stated(heat) if row.characteristic.code == code), None)
+    if found is None or not hasattr(heat, "judged"):
+        raise Refusal(
+            f"Heat {heat.item.mark} has no value {code[:12]} on record that could be put right.", field="code"
+        )
+    return found
+
+
+def _as_asked(last: Reading) -> Asked:
+    row = last.characteristic
+    limits = Limits(last.low, last.high, last.never_above)
+    return Asked(
+        row.code, row.name, row.unit, limits, row.decimals, row.card_key,
+        recorded_only=row.recorded_only and last.low is None and last.high is None,
+    )  # fmt: skip
 
 
 def free_heat(*, heat: Heat, grant: Grant, by: Who, now: datetime | None = None) -> Heat:
@@ -110,119 +217,35 @@ def require_free(heat: Heat, *, held_too: bool = False) -> None:
     )
 
 
-def steel_values(card: Card, part_kind: str) -> list[Planned]:
-    """What a heat's certificate must state for steel of this part kind, in the order of the card."""
-    roles = {need.role for operation in card.operations for need in operation.needs if need.part_kind == part_kind}
-    return [found for found in _given_by_heat(card) if found.given and found.given.role in roles]
-
-
-def comes_by_heat(card: Card, kind: CardPartKind) -> bool:
-    """Whether heats of this kind are taken in: stock with values to judge, or parts of a stated material."""
-    if kind.tracking == Tracking.HEAT or steel_values(card, kind.code):
-        return True
-    return kind.tracking == Tracking.SERIAL and bool(kind.material)
-
-
-def _given_by_heat(card: Card) -> Iterator[Planned]:
-    for operation in card.operations:
-        for found in operation.characteristics:
-            if found.given is not None and found.given.source == GIVEN_BY_HEAT:
-                yield found
-
-
-def material_of(card: Card, part_kind: str) -> Material:
-    """The material of a part kind; one that the card does not describe is judged absolutely."""
-    code = card.part_kind(part_kind).material
-    known = {material.code: material for material in card.materials}
-    return known.get(code, Material(code=code, name=code or part_kind, grade=""))
-
-
-@dataclass(frozen=True)
-class _Judged:
-    code: str
-    name: str
-    typed: str
-    value: Decimal | None
-    verdict: VerdictWord
-    limits: Limits
-    unit: str
-    questioned: bool
-
-
-_WORDS = {
-    Verdict.IN: VerdictWord.IN,
-    Verdict.BELOW: VerdictWord.BELOW,
-    Verdict.ABOVE: VerdictWord.ABOVE,
-    Verdict.NEVER: VerdictWord.NEVER,
-}
-
-
-def _judged(found: Planned, card: Card, heat: NewHeat) -> _Judged:
-    typed = heat.values.get(found.code, "").strip()
-    limits = Limits(found.low, found.high, found.never_above)
-    if not typed and not found.optional:
-        raise Refusal(
-            f"{found.name} ({found.code}) is blank. Type what the certificate states; blank is not zero.",
-            field=found.code,
-        )
-    if found.choices or not typed or not found.unit:
-        word = VerdictWord.NONE if found.recorded_only or not typed else _word(found, typed)
-        return _Judged(found.code, found.name, typed, None, word, limits, "", False)
-    try:
-        value = parse_figure(typed)
-    except FigureError as error:
-        raise Refusal(f"{found.name}: {error}", field=found.code) from error
-    if found.recorded_only:
-        return _Judged(found.code, found.name, typed, value, VerdictWord.NONE, limits, found.unit, False)
-    question = far_off(value, limits, Decimal(1).scaleb(-found.decimals))
-    if question is not None and found.code not in heat.kept:
-        asked = FarOff(f"{found.name}: {question.text}", str(question.meant or ""))
-        asked.field = found.code
-        raise asked
-    compared = as_compared(value, limits, material_of(card, heat.kind.code).rounding)
-    verdict = _WORDS[judge(compared, limits)]
-    return _Judged(found.code, found.name, typed, value, verdict, limits, found.unit, question is not None)
-
-
-def _word(found: Planned, typed: str) -> VerdictWord:
-    if found.choices and typed not in found.choices:
-        raise Refusal(f"{found.name} is one of: {', '.join(found.choices)}.", field=found.code)
-    return VerdictWord.IN if not found.accepted or typed in found.accepted else VerdictWord.NO
-
-
-def as_compared(value: Decimal, limits: Limits, rounding: str) -> Decimal:
-    """The value held against the limits: as it is, or by ASTM E29 rounded to the limit's last place."""
-    stated = [limit for limit in (limits.low, limits.high) if limit is not None]
-    if rounding != "E29" or not stated:
-        return value
-    places = max(-int(limit.as_tuple().exponent) for limit in stated)
-    return rounded(value, Decimal(1).scaleb(-places))
-
-
-def _write(a: Act, heat: Heat, revision: Revision, judged: list[_Judged]) -> None:
-    rows = {row.code: row for row in Characteristic.objects.filter(card_key=revision.key)}
-    sheet = a.create(Sheet, item=heat.item, opened_at=a.now)
+def _write(
+    a: Act, heat: Heat, sheet: Sheet, found: list[Judged], replaces: Reading | None = None, reason: str = ""
+) -> None:
+    keys = {one.asked.key for one in found}
+    rows = {(row.card_key, row.code): row for row in Characteristic.objects.filter(card_key__in=keys)}
     a.create_many(
         Reading,
         [
             {
                 "sheet": sheet,
                 "item": heat.item,
-                "characteristic": rows[one.code],
+                "characteristic": rows[one.asked.key, one.asked.code],
+                "attempt": replaces.attempt + 1 if replaces is not None else 1,
                 "typed": one.typed,
                 "unit_typed": one.unit,
                 "value": one.value,
-                "low": one.limits.low,
-                "high": one.limits.high,
-                "never_above": one.limits.never_above,
+                "low": one.asked.limits.low,
+                "high": one.asked.limits.high,
+                "never_above": one.asked.limits.never_above,
                 "verdict": one.verdict,
                 "person": a.by.person,
                 "terminal": a.by.terminal,
                 "entered_at": a.now,
                 "happened_at": a.now,
+                "replaces": replaces,
+                "reason": reason,
                 "questioned": one.questioned,
             }
-            for one in judged
+            for one in found
             if one.typed
         ],
     )

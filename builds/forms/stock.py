@@ -8,20 +8,17 @@ from typing import Any
 from django import forms
 from django.utils import timezone
 
-from builds.actions.receiving_heats import CERTIFICATE_TYPES
-from builds.definitions.characteristic import Characteristic
 from builds.forms.orders import whole
-from builds.reports.cards import limits_words
 from measurements.engineering.limits import FigureError, parse_figure
 from shop.clock import shop_day
 from shop.forms import PlainForm, day
 from shop.models import Heat, HeatStatus, Lot, PartKind, Supplier, Tracking
 
-VALUE, KEPT, FACT = "value-", "kept-", "fact-"
+FACT = "fact-"
 _HAS_A_FIELD = ("set_mark", "heat")
 
 
-def _mark(label: str, help_text: str = "") -> forms.CharField:
+def mark_field(label: str, help_text: str = "") -> forms.CharField:
     return forms.CharField(
         label=label,
         max_length=60,
@@ -30,7 +27,7 @@ def _mark(label: str, help_text: str = "") -> forms.CharField:
     )
 
 
-def _sure() -> forms.BooleanField:
+def sure_field() -> forms.BooleanField:
     return forms.BooleanField(
         label="The mark is right as typed",
         required=False,
@@ -38,7 +35,7 @@ def _sure() -> forms.BooleanField:
     )
 
 
-def _supplier() -> forms.ModelChoiceField[Supplier]:
+def supplier_field() -> forms.ModelChoiceField[Supplier]:
     return forms.ModelChoiceField(label="Supplier", queryset=Supplier.objects.all())
 
 
@@ -65,52 +62,14 @@ class _HeatChoice(_ItemChoice):
         return f"{obj.item.mark} {obj.material}, {obj.get_status_display()}"
 
 
-class HeatForm(PlainForm):
-    """A mill certificate: the heat, and one field for every value the card asks for."""
-
-    ids = "heat"
-    mark = _mark("Heat number", "As it is stamped on the steel.")
-    supplier = _supplier()
-    certificate = forms.CharField(label="Number of the mill's certificate", max_length=80)
-    certificate_type = forms.ChoiceField(
-        label="Type of the mill's certificate (EN 10204)",
-        choices=[(word, word) for word in CERTIFICATE_TYPES],
-    )
-    sure = _sure()
-
-    def __init__(self, values: Sequence[Characteristic], *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.codes = [found.code for found in values]
-        for found in values:
-            self.fields[f"{VALUE}{found.code}"] = forms.CharField(
-                label=f"{found.code} {found.name}",
-                required=False,
-                max_length=40,
-                help_text=limits_words(found),
-                widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
-            )
-
-    def keep_question(self, code: str) -> None:
-        """Offer to keep a value that was asked about; shown only after the question."""
-        self.fields[f"{KEPT}{code}"] = forms.BooleanField(label=f"{code} is so on the certificate", required=False)
-
-    @property
-    def typed(self) -> dict[str, str]:
-        return {code: self.cleaned_data.get(f"{VALUE}{code}", "") for code in self.codes}
-
-    @property
-    def kept(self) -> frozenset[str]:
-        return frozenset(code for code in self.codes if self.data.get(f"{KEPT}{code}") == "on")
-
-
 class BarForm(PlainForm):
     ids = "bar"
-    mark = _mark("Our mark for it", "At most 14 characters, as on its tag.")
+    mark = mark_field("Our mark for it", "At most 14 characters, as on its tag.")
     kind = _kind(Tracking.PIECE)
     heat = _heat("Heat stamped on it")
     mark_readable = forms.BooleanField(label="Its heat mark can be read", required=False, initial=True)
     length = forms.CharField(label="Length in inches, where measured", max_length=20, required=False)
-    sure = _sure()
+    sure = sure_field()
 
     def clean_length(self) -> Any:
         typed = self.cleaned_data["length"].strip()
@@ -122,13 +81,13 @@ class BarForm(PlainForm):
 
 class LotForm(PlainForm):
     ids = "lot"
-    mark = _mark("Lot number", "As the maker prints it.")
+    mark = mark_field("Lot number", "As the maker prints it.")
     kind = _kind(Tracking.LOT, Tracking.BULK)
-    supplier = _supplier()
+    supplier = supplier_field()
     received_on = day("Came on")
     received = whole("How many came", min_value=0, initial=0)
     expires_on = day("May be used to the end of", required=False, help_text="Without an end, when left empty.")
-    sure = _sure()
+    sure = sure_field()
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -138,7 +97,7 @@ class LotForm(PlainForm):
 class DrumForm(PlainForm):
     ids = "drum"
     lot = forms.ModelChoiceField(label="Lot", queryset=Lot.objects.none())
-    mark = _mark("Our mark for it", "At most 14 characters, as on its tag.")
+    mark = mark_field("Our mark for it", "At most 14 characters, as on its tag.")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -155,11 +114,11 @@ class PartForm(PlainForm):
     """A part of one kind: what stands on it is asked for by the card."""
 
     ids = "part"
-    mark = _mark("Serial number", "As it is marked on the part.")
-    supplier = _supplier()
+    mark = mark_field("Serial number", "As it is marked on the part.")
+    supplier = supplier_field()
     heat = _heat("Heat, where it carries one")
     set_mark = forms.CharField(label="Set number, where it is one of a set", max_length=40, required=False)
-    sure = _sure()
+    sure = sure_field()
 
     def __init__(self, facts: Sequence[str], *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

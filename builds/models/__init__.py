@@ -19,8 +19,10 @@ from builds.models.certificate import (
     LinkView,
     Shipment,
 )
+from builds.models.delivery import Delivered, Delivery, Paper, PaperFor, PaperKind, Scan
 from builds.models.fitted import Fitted, KitLine, Removal
 from builds.models.lookback import JudgedAgain, LookBack, LookBackAxle, LookBackDecision, Outcome
+from builds.models.material import HeatJudged, Material
 from builds.models.notice import (
     Notice,
     NoticeClosing,
@@ -59,10 +61,13 @@ __all__ = [
     "Concession",
     "CustomerLink",
     "Decision",
+    "Delivered",
+    "Delivery",
     "Disposition",
     "Document",
     "Done",
     "Fitted",
+    "HeatJudged",
     "Hold",
     "Invalidates",
     "JudgedAgain",
@@ -73,6 +78,7 @@ __all__ = [
     "LookBack",
     "LookBackAxle",
     "LookBackDecision",
+    "Material",
     "Notice",
     "NoticeClosing",
     "NoticeLine",
@@ -83,6 +89,9 @@ __all__ = [
     "OperationCharacteristic",
     "Order",
     "Outcome",
+    "Paper",
+    "PaperFor",
+    "PaperKind",
     "Phase",
     "Photo",
     "RedTag",
@@ -91,6 +100,7 @@ __all__ = [
     "Requirement",
     "Revision",
     "RevisionState",
+    "Scan",
     "Shipment",
     "ShorterWait",
     "Span",

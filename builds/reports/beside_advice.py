@@ -71,10 +71,11 @@ def heats_welded(work: Work) -> list[_Heat]:
 def steel_rows(heats: Sequence[_Heat], codes: Collection[str]) -> list[Row]:
     """What the certificates of these heats state under these codes, at the heat's mark as position. One query.
 
-    By code, whichever revision of the card the heat was taken in by, as the certificate cites it.
+    By code, whichever revision of the card the heat was taken in by, as the certificate cites it; the last try counts.
     """
     stated = Reading.objects.standing().filter(item__in={heat.key for heat in heats}, characteristic__code__in=codes)
-    rows = list(stated.order_by("pk").values_list("item", "value", "typed", "characteristic__code"))
+    every = stated.order_by("pk").values_list("item", "value", "typed", "characteristic__code")
+    rows = list({(row[0], row[3]): row for row in every}.values())
     return [
         Row(heat.mark, value, typed, code, heat.side or None)
         for heat in heats

@@ -10,8 +10,6 @@ from django.db.models import Count, Q, Sum
 
 from builds.models import AxleModel, Fitted, Revision, RevisionState
 from builds.reports.kit import shown
-from measurements.engineering.limits import plain
-from measurements.models import Reading
 from shop.models import Drum, Heat, Lot, Part, PartKind, Piece, Tracking
 
 #: Rows of each list; more are found by their mark.
@@ -106,27 +104,6 @@ def _lot_rows(lots: list[Lot], today: date) -> list[LotRow]:
         )
         for lot in lots
     ]
-
-
-@dataclass(frozen=True)
-class StatedValue:
-    """One value of a certificate, with the limits of that day in words."""
-
-    reading: Reading
-
-    @property
-    def limits(self) -> str:
-        low, high = self.reading.low, self.reading.high
-        if low is not None and high is not None:
-            return f"{plain(low)} to {plain(high)}"
-        if high is not None:
-            return f"at most {plain(high)}"
-        return f"at least {plain(low)}" if low is not None else "recorded"
-
-
-def heat_values(heat: Heat) -> list[StatedValue]:
-    rows = Reading.objects.filter(item=heat.item).select_related("characteristic", "person")
-    return [StatedValue(row) for row in rows.order_by("pk")]
 
 
 def pieces_of(heat: Heat) -> list[Piece]:

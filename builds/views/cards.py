@@ -90,7 +90,7 @@ def card_text(request: Asked, model: str, letter: str) -> HttpResponse:
     """The definition as it was loaded, to edit for the next revision."""
     revision = revision_or_404(model, letter)
     name = f"{revision.model.code}-{revision.letter}.toml"
-    return _file(revision.text.encode(), "text/plain; charset=utf-8", name)
+    return file_answer(revision.text.encode(), "text/plain; charset=utf-8", name)
 
 
 @methods("GET", "POST")
@@ -103,7 +103,7 @@ def card_document(request: Asked, model: str, letter: str, number: int, code: st
         row = find_or_404(Document.objects.all(), operation=operation, name=code)
         blob = find_or_404(Blob.objects.all(), pk=row.sha256)
         ending = {"application/pdf": "pdf", "image/png": "png"}.get(blob.content_type, "jpg")
-        return _file(bytes(blob.content), blob.content_type, f"{code}.{ending}")
+        return file_answer(bytes(blob.content), blob.content_type, f"{code}.{ending}")
     form = DocumentForm(request.POST, request.FILES)
 
     def do() -> Document:
@@ -148,7 +148,7 @@ def _errors(form: DocumentForm | None) -> list[str]:
     return [str(error) for errors in form.errors.values() for error in errors] if form else []
 
 
-def _file(content: bytes, content_type: str, name: str) -> HttpResponse:
+def file_answer(content: bytes, content_type: str, name: str) -> HttpResponse:
     """Served as an attachment, in a sandbox, whatever it says it is."""
     safe = "".join(letter if letter.isalnum() or letter in "-._" else "_" for letter in name)
     headers = {

@@ -14,7 +14,7 @@ from builds.drawings.sawn_bar import sawn_bar
 from builds.forms.cutting import USUAL, SawForm
 from builds.reports.planning.cutting import BarPlan, KindPlan, cutting_plan
 from builds.reports.planning.nesting import Saw
-from builds.views.stock import SEES
+from builds.views.deliveries import SEES
 from shop.drawing import Drawing
 from shop.http import Asked, methods, needs
 from shop.models import Role

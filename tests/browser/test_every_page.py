@@ -14,12 +14,15 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from playwright.sync_api import Browser
 
+from builds.actions.materials import load_material
+from builds.actions.papers import NewDelivery, take_delivery
+from builds.definitions.material import SHIPPED as MATERIALS
 from builds.models import RedTag
 from measurements.actions.gauges import Calibrated, calibrate
 from measurements.models import Reading
 from shop.clock import shop_day
 from shop.http.seat import take_seat
-from shop.models import Part
+from shop.models import Heat, Part, Supplier
 from tests.shopfloor import Floor, open_shop
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.timeout(600), pytest.mark.long(120)]
@@ -30,7 +33,8 @@ PAGES: tuple[tuple[str, str, tuple[object, ...]], ...] = (
     ("dovie", "labels", ("SERIAL",)), ("calla", "holds", ()), ("calla", "red_tags", ()),
     ("wenzel", "red_tag", ("TAG",)),
     ("dovie", "orders", ()), ("dovie", "order", ("ORDER",)), ("mirelle", "links", ("ORDER",)), ("jory", "kits", ()),
-    ("jory", "kit", ("SERIAL",)), ("jory", "stock", ()), ("jory", "cutting", ()), ("tam", "bench_book", ()),
+    ("jory", "kit", ("SERIAL",)), ("jory", "stock", ()), ("jory", "deliveries", ()), ("wenzel", "materials", ()),
+    ("jory", "heat", ("HEAT",)), ("jory", "delivery", ("CAME",)), ("jory", "cutting", ()), ("tam", "bench_book", ()),
     ("tam", "bench_entry", ("press_fit",)), ("wenzel", "cards", ()),
     ("calla", "gauges", ()),
     ("calla", "gauge", ("G-017",)), ("wenzel", "procedures", ()), ("dovie", "people", ()), ("dovie", "terminals", ()),
@@ -53,6 +57,10 @@ class Quiet:
 @pytest.fixture
 def floor(transactional_db: None) -> Floor:
     made = open_shop()
+    slip = NewDelivery("PS-4471", Supplier.objects.get(code="QTM"), shop_day(made.now))
+    made.came = take_delivery(delivery=slip, by=made.who("jory"), now=made.now)  # type: ignore[attr-defined]
+    content = (MATERIALS / "astm_a519_4130.toml").read_bytes()
+    load_material(content=content, name="a519.toml", by=made.who("wenzel"), now=made.now)
     builder = made.builder(made.axle())
     builder.kit()
     builder.run(until=40)
@@ -103,6 +111,7 @@ def test_every_page_is_accessible_and_quiet(
     tag = RedTag.objects.order_by("number")[0].number
     names = {"SERIAL": floor.serial, "TAG": tag, "ORDER": floor.orders[0].number}  # type: ignore[attr-defined]
     names |= {"FOUND": floor.found.pk, "PRESS": floor.press, "ITEM": Part.objects.order_by("pk")[0].pk}  # type: ignore[attr-defined]
+    names |= {"HEAT": Heat.objects.order_by("pk")[0].pk, "CAME": floor.came.pk}  # type: ignore[attr-defined]
     found: list[str] = []
     people: dict[str, Any] = {}
     for code, name, given in PAGES:

@@ -76,7 +76,8 @@ def axle(revision: Revision | None = None) -> Axle:
 
 def heat(mark: str = "Q1", carbon: str = "0.300", *, free: bool = True, kind_code: str = "tube_stock") -> Heat:
     revision = Revision.objects.exclude(released_at=None).latest("released_at")
-    new = NewHeat(mark, supplier(), kind(kind_code), f"C-{mark}", "3.1", {"20.1": carbon}, frozenset({"20.1"}))
+    stock, kept = kind(kind_code), frozenset({"20.1"})
+    new = NewHeat(mark, supplier(), stock, f"C-{mark}", "3.1", {"20.1": carbon}, kept, sure=True)
     row = take_in_heat(heat=new, revision=revision, by=person(Role.RECEIVER))
     inspector = person(Role.INSPECTOR)
     return free_heat(heat=row, grant=grant(inspector), by=inspector) if free else row

@@ -71,6 +71,16 @@ FORMS = {
         {"mark": "HH9", "supplier": supplier_pk, "certificate": "C-9", "certificate_type": "3.1",
          "value-20.1": "0.300"},
         {"mark": mark, "certificate": text}),
+    "a value put right": Form(
+        "heat_correct", lambda s: [s.heat.pk], {"code": "20.1", "typed": "0.310", "reason": "wrong line"},
+        {"reason": text}),
+    "a further paper": Form(
+        "heat_paper", lambda s: [s.heat.pk],
+        {"certificate": "C-55", "certificate_type": "3.1", "compared": "on"},
+        {"certificate": text, "compared": lambda value: value != ""}),
+    "a delivery": Form(
+        "deliveries", lambda s: [], {"slip": "PS-55", "supplier": supplier_pk, "came_on": DAY, "note": "one bent"},
+        {"slip": mark, "note": note}),
     "a new bar": Form(
         "bar_new", lambda s: [], {"mark": "BAR-9", "kind": kind_pk("tube_stock"), "heat": "", "length": "120"},
         {"mark": mark, "heat": empty, "length": only("", " ")}),

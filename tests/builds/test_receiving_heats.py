@@ -7,7 +7,8 @@ from decimal import Decimal
 
 import pytest
 
-from builds.actions.receiving_heats import NewHeat, as_compared, free_heat, steel_values, take_in_heat
+from builds.actions.judging_heats import as_compared, steel_values
+from builds.actions.receiving_heats import NewHeat, free_heat, take_in_heat
 from builds.errors import AlreadyThere, LooksAlike, NotFree
 from builds.models import Revision
 from measurements.engineering.limits import Limits, Verdict, judge
@@ -113,7 +114,7 @@ def test_a_heat_number_stands_once_per_mill_and_look_alikes_are_asked_about() ->
         take_in(revision, mark="q7710")
     with pytest.raises(LooksAlike, match="Q771O differs from Q7710"):
         take_in(revision, mark="Q771O")
-    assert take_in(revision, mark="Q771O", sure=True).item.mark == "Q771O"
+    assert take_in(revision, mark="Q771O", certificate="C-2", sure=True).item.mark == "Q771O"
 
 
 def test_the_values_asked_for_are_those_of_this_kind_of_steel() -> None:

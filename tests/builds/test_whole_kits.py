@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from builds.actions.fitting import fit_part
+from builds.actions.judging_heats import steel_values
 from builds.actions.kitting import kit_part
 from builds.actions.receiving import (
     NewBar,
@@ -18,7 +19,7 @@ from builds.actions.receiving import (
     take_in_lot,
     take_in_part,
 )
-from builds.actions.receiving_heats import NewHeat, free_heat, steel_values, take_in_heat
+from builds.actions.receiving_heats import NewHeat, free_heat, take_in_heat
 from builds.definitions.words import Tracking
 from builds.models import Axle, Revision, Visit, VisitSheet
 from builds.reports.kit import NeedState, kit_state, needs_of
