@@ -21,6 +21,8 @@ from builds.views import (
     kits,
     labels,
     look_back,
+    notice_letter,
+    notices,
     orders,
     photos,
     procedures,
@@ -123,6 +125,17 @@ BOOK: Addresses = [
 
 REACH: Addresses = [path("reach/", reach.reach_list, name="reach")]
 
+NOTICES: Addresses = [
+    path("notices/", notices.notices, name="notices"),
+    path("notices/new/", notices.notice_new, name="notice_new"),
+    path("notices/<int:number>/", notices.notice, name="notice"),
+    path("notices/<int:number>/steps/", notices.notice_step, name="notice_step"),
+    path("notices/<int:number>/again/", notices.notice_again, name="notice_again"),
+    path("notices/<int:number>/close/", notices.notice_close, name="notice_close"),
+    path("notices/<int:number>/list/<int:revision>/", notices.notice_frozen, name="notice_frozen"),
+    path("notices/<int:number>/letters/<int:key>/", notice_letter.notice_letter, name="notice_letter"),
+]
+
 HOLDS: Addresses = [
     path("holds/", holds.holds, name="holds"),
     path("red-tags/", holds.red_tags, name="red_tags"),
@@ -170,6 +183,7 @@ urlpatterns: Addresses = [
     *AXLES,
     *BOOK,
     *REACH,
+    *NOTICES,
     *HOLDS,
     *CLOSING,
     *CUSTOMER,

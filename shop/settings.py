@@ -61,6 +61,8 @@ SERIAL_PREFIX = env("AXLEBOOK_SERIAL_PREFIX", "TBK" if DEMO else None)
 # Printed on every certificate and label: where somebody who holds one can check it.
 VERIFY_ADDRESS = env("AXLEBOOK_VERIFY_ADDRESS", "http://127.0.0.1:8000/verify" if DEMO else None)
 DATA_DIR = Path(env("AXLEBOOK_DATA", str(BASE_DIR / "var" / "demo") if DEMO else None))
+# So many days after the last step with a consignee a notice reminds: the shop's own habit, no deadline in law.
+NOTICE_REMINDER_DAYS = whole("AXLEBOOK_NOTICE_REMINDER_DAYS", 14)
 # Signing keys are kept apart from the Django key: they outlive it.
 KEYS_DIR = Path(env("AXLEBOOK_KEYS", str(DATA_DIR / "keys")))
 # Modules whose import registers the handlers of the job table; loaded by workers only.

@@ -49,6 +49,8 @@ STOCK_READERS = TAKES_IN | {R.MANAGER, R.QUALITY, R.LEAD_BUILDER, R.ENGINEER}
 GAUGE_KEEPERS = frozenset({R.INSPECTOR, R.ENGINEER, R.QUALITY})
 GAUGE_READERS = GAUGE_KEEPERS | {R.MANAGER, R.LEAD_BUILDER, R.OFFICE}
 REACH_READERS = frozenset({R.MANAGER, R.QUALITY, R.INSPECTOR, R.ENGINEER, R.OFFICE, R.LEAD_BUILDER})
+NOTICE_MAKERS = frozenset({R.MANAGER, R.QUALITY, R.ENGINEER})
+NOTICE = {"number": 1}
 BUYERS = OFFICE | {R.RECEIVER}
 
 PAGES: dict[str, Page] = {
@@ -172,6 +174,14 @@ PAGES: dict[str, Page] = {
     "verify": Page(open=True, methods=BOTH),
     # What one cause touched
     "reach": Page(REACH_READERS),
+    "notices": Page(REACH_READERS),
+    "notice_new": Page(NOTICE_MAKERS, methods=BOTH),
+    "notice": Page(REACH_READERS, NOTICE),
+    "notice_step": Page(REACH_READERS - {R.LEAD_BUILDER}, NOTICE, POST),
+    "notice_again": Page(REACH_READERS, NOTICE, BOTH),
+    "notice_close": Page(frozenset({R.QUALITY, R.ENGINEER}), NOTICE, POST),
+    "notice_frozen": Page(REACH_READERS, NOTICE | {"revision": 1}),
+    "notice_letter": Page(REACH_READERS, NOTICE | {"key": 1}),
     # Gauges and weld procedures
     "gauges": Page(GAUGE_READERS, methods=BOTH),
     "gauge": Page(GAUGE_READERS, {"mark": "G-0"}),

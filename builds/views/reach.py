@@ -7,6 +7,7 @@ from django.shortcuts import render
 from django.template.loader import render_to_string
 from django.utils import timezone
 
+from builds.actions.noticing import MAY_PUT
 from builds.forms.reach import ReachForm
 from builds.reports.reach.answer import as_csv
 from builds.reports.reach.found import reach
@@ -33,5 +34,6 @@ def reach_list(request: Asked) -> HttpResponse:
         return pdf_answer(render_to_string("builds/reach_pdf.html", {"found": found}), "reach-list")
     query = request.GET.copy()
     query.pop("as", None)
-    context = {"form": form, "found": found, "query": query.urlencode()}
+    may_put = not request.roles.isdisjoint(MAY_PUT)
+    context = {"form": form, "found": found, "query": query.urlencode(), "may_put": may_put}
     return render(request, "builds/reach.html", context)
