@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from builds.models import Axle, Certificate, Concession, Order, Shipment
 from builds.reports.facts import AxleStanding, standing_of
+from builds.reports.notices.customer import CustomerNotice, notices_of
 
 
 @dataclass(frozen=True)
@@ -24,6 +26,7 @@ class CustomerAxle:
     shipment: Shipment | None
     promised: tuple[str, str]
     stands: AxleStanding
+    notices: tuple[CustomerNotice, ...] = ()
 
     @property
     def latest(self) -> Certificate | None:
@@ -38,10 +41,11 @@ def axles_for(order: Order, now: datetime) -> list[CustomerAxle]:
         .order_by("item__mark")
     )
     stands = standing_of(axles, now)
-    return [_one(axle, stands[axle.pk]) for axle in axles]
+    notices = notices_of(axles)
+    return [_one(axle, stands[axle.pk], notices.get(axle.pk, [])) for axle in axles]
 
 
-def _one(axle: Axle, stands: AxleStanding) -> CustomerAxle:
+def _one(axle: Axle, stands: AxleStanding, notices: Sequence[CustomerNotice]) -> CustomerAxle:
     views = [view for view in stands.slots.values() if view.slot.operation.closing]
     stopped = bool(stands.facts.tags) and axle.closed_at is None
     certificates = tuple(Certificate.objects.filter(axle=axle).order_by("issue"))
@@ -63,4 +67,5 @@ def _one(axle: Axle, stands: AxleStanding) -> CustomerAxle:
         shipment=Shipment.objects.filter(axle=axle).order_by("-pk").first(),
         promised=(f"{line.promised_from:%d %b %Y}", f"{line.promised_to:%d %b %Y}"),
         stands=stands,
+        notices=tuple(notices),
     )
