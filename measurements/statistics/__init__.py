@@ -1,0 +1,1 @@
+"""Statistics over the record: exact, small, without Django. They rank and estimate; a person decides."""
