@@ -27,6 +27,7 @@ from builds.views import (
     photos,
     procedures,
     reach,
+    returns,
     station,
     stock,
     waiting,
@@ -136,6 +137,14 @@ NOTICES: Addresses = [
     path("notices/<int:number>/letters/<int:key>/", notice_letter.notice_letter, name="notice_letter"),
 ]
 
+
+RETURNS: Addresses = [
+    path("returns/", returns.returns, name="returns"),
+    path("returns/shared/", returns.returns_share, name="returns_share"),
+    path("returns/axles/<str:serial>/", returns.returns_of, name="returns_of"),
+    path("returns/<int:number>/finding/", returns.return_finding, name="return_finding"),
+]
+
 HOLDS: Addresses = [
     path("holds/", holds.holds, name="holds"),
     path("red-tags/", holds.red_tags, name="red_tags"),
@@ -184,6 +193,7 @@ urlpatterns: Addresses = [
     *BOOK,
     *REACH,
     *NOTICES,
+    *RETURNS,
     *HOLDS,
     *CLOSING,
     *CUSTOMER,

@@ -51,6 +51,7 @@ GAUGE_READERS = GAUGE_KEEPERS | {R.MANAGER, R.LEAD_BUILDER, R.OFFICE}
 REACH_READERS = frozenset({R.MANAGER, R.QUALITY, R.INSPECTOR, R.ENGINEER, R.OFFICE, R.LEAD_BUILDER})
 NOTICE_MAKERS = frozenset({R.MANAGER, R.QUALITY, R.ENGINEER})
 NOTICE = {"number": 1}
+RETURN_TAKERS = frozenset({R.OFFICE, R.QUALITY, R.MANAGER, R.INSPECTOR, R.ENGINEER})
 BUYERS = OFFICE | {R.RECEIVER}
 
 PAGES: dict[str, Page] = {
@@ -182,6 +183,11 @@ PAGES: dict[str, Page] = {
     "notice_close": Page(frozenset({R.QUALITY, R.ENGINEER}), NOTICE, POST),
     "notice_frozen": Page(REACH_READERS, NOTICE | {"revision": 1}),
     "notice_letter": Page(REACH_READERS, NOTICE | {"key": 1}),
+    # What came back
+    "returns": Page(RETURN_TAKERS),
+    "returns_of": Page(RETURN_TAKERS, AXLE, BOTH),
+    "return_finding": Page(RETURN_TAKERS, {"number": 1}, POST),
+    "returns_share": Page(RETURN_TAKERS),
     # Gauges and weld procedures
     "gauges": Page(GAUGE_READERS, methods=BOTH),
     "gauge": Page(GAUGE_READERS, {"mark": "G-0"}),

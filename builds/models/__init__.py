@@ -34,6 +34,7 @@ from builds.models.notice import (
 )
 from builds.models.order import Line, Order
 from builds.models.redtag import Concession, Decision, Disposition, RedTag
+from builds.models.returned import Finding, FindingWord, Returned
 from builds.models.visit import (
     OPEN_STATES,
     Done,
@@ -66,6 +67,8 @@ __all__ = [
     "Disposition",
     "Document",
     "Done",
+    "Finding",
+    "FindingWord",
     "Fitted",
     "HeatJudged",
     "Hold",
@@ -98,6 +101,7 @@ __all__ = [
     "Removal",
     "Reopening",
     "Requirement",
+    "Returned",
     "Revision",
     "RevisionState",
     "Scan",

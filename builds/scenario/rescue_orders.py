@@ -8,6 +8,7 @@ from decimal import Decimal
 from builds.actions.adding import withdraw_signature
 from builds.actions.claiming import OnPaper
 from builds.actions.deciding import Decided
+from builds.actions.returning import Said, note_finding, take_return
 from builds.models import Decision, Fitted
 from builds.scenario.driver import Builder
 from builds.scenario.story import Story
@@ -170,3 +171,12 @@ def in_paint(story: Story) -> None:
     builder.kit()
     builder.run(until=180)
     builder.begin("180/")
+
+
+def seal_returned(story: Story) -> None:
+    """0131 comes back months after it left: its pinion seal leaks."""
+    at = story.house.at(11, 19, 9)
+    said = Said("Oil at the pinion after a long climb; topped up twice.", at.date(), "pinion_seal", "6,400 miles")
+    returned = take_return(axle=story.axles["0131"], said=said, by=story.house.who("mirelle"), now=at)
+    found = "The lip of the seal is cut. Which lot, and who pressed it in, is in the axle file."
+    note_finding(returned=returned, says="fault", words=found, by=story.house.who("calla"), now=at + timedelta(hours=5))

@@ -145,7 +145,7 @@ class Stock:
 
     def _bar(self, axle: Axle, need: NeedState, now: datetime) -> str:
         heat = self.heat_for(axle, need.slot.side, now)
-        mark = f"{heat}-{axle.serial.split('-')[2][1:]}"
+        mark = f"{heat}-{running_number(axle.serial)[1:]}"
         found = Piece.objects.filter(item__mark=mark, parent=None).select_related("item").first()
         if found is not None:
             return str(found.item.mark)

@@ -113,7 +113,7 @@ class Story:
     def ship(self, builder: Builder, consignee: str, at: datetime | None = None) -> None:
         builder.now = max(at or builder.now, builder.now + timedelta(hours=3))
         shipper, axle = self.house.who("jory"), builder.axle
-        going = Going(consignee, "Greyholt Carriers", control_numbers=f"GC-{axle.serial.split('-')[2]}")
+        going = Going(consignee, "Greyholt Carriers", control_numbers=f"GC-{running_number(axle.serial)}")
         ship(axle=axle, going=going, grant=builder.grant(shipper, "released"), by=shipper, now=builder.now)
 
     def decide(self, builder: Builder, tag: RedTag, decided: Decided) -> None:

@@ -40,6 +40,7 @@ CHAPTERS: tuple[Callable[[Story], None], ...] = (
     hire_orders.missing_bolt,
     guild_order.short_kit,
     guild_order.shipped_together,
+    rescue_orders.seal_returned,
     link,
 )
 

@@ -15,6 +15,7 @@ from builds.forms.cutting import USUAL, SawForm
 from builds.reports.planning.cutting import BarPlan, KindPlan, cutting_plan
 from builds.reports.planning.nesting import Saw
 from builds.views.deliveries import SEES
+from shop.codes import running_number
 from shop.drawing import Drawing
 from shop.http import Asked, methods, needs
 from shop.models import Role
@@ -51,5 +52,5 @@ def _shown(kinds: tuple[KindPlan, ...], saw: Saw) -> Iterator[ShownKind]:
 
 
 def _drawn(bar: BarPlan, trim: Decimal, key: str) -> Drawing:
-    pieces = [(f"{one.tube.axle.serial.split('-')[-2]} {one.tube.side}", float(one.tube.length)) for one in bar.pieces]
+    pieces = [(f"{running_number(one.tube.axle.serial)} {one.tube.side}", float(one.tube.length)) for one in bar.pieces]
     return sawn_bar(pieces, float(bar.cuts.bar.length), float(trim), float(bar.remnant), key=key)

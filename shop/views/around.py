@@ -36,6 +36,7 @@ WAYS = (
     Way("cutting", "Cutting plan", frozenset({R.TUBE_PREP, R.LEAD_BUILDER, R.RECEIVER})),
     Way("red_tags", "Red tags", _LOOKS),
     Way("reach", "Reach list", _LOOKS),
+    Way("returns", "Returns", frozenset({R.OFFICE, R.QUALITY, R.INSPECTOR, R.ENGINEER})),
     Way("gauges", "Gauges", _LOOKS),
     Way("cards", "Build cards", frozenset({R.ENGINEER, R.MANAGER, R.QUALITY})),
     Way("people", "People", frozenset({R.MANAGER, R.QUALITY})),

@@ -1,0 +1,51 @@
+"""What came back from the field, and what was found. Both append-only."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from django.db import models
+from django.db.models import Q
+
+from builds.models.axle import Axle
+from shop.models import Person
+
+
+class Returned(models.Model):
+    """Somebody reported a fault of an axle that had left. `role`: of the part that is said to have failed; empty for
+    the axle as a whole."""
+
+    number = models.PositiveIntegerField(unique=True)
+    axle = models.ForeignKey(Axle, on_delete=models.PROTECT, related_name="returns")
+    role = models.CharField(max_length=40, blank=True, default="")
+    words = models.CharField(max_length=400)
+    use = models.CharField(max_length=120, blank=True, default="")
+    came_on = models.DateField()
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.CheckConstraint(condition=~Q(words=""), name="returned_has_words")
+        ]
+
+
+class FindingWord(models.TextChoices):
+    FAULT = "fault", "a fault of the axle"
+    OTHER = "other", "not a fault of the axle"
+    UNKNOWN = "unknown", "not known"
+
+
+class Finding(models.Model):
+    """What somebody found on looking at it. A later one counts, the earlier stay."""
+
+    returned = models.ForeignKey(Returned, on_delete=models.PROTECT, related_name="findings")
+    says = models.CharField(max_length=8, choices=FindingWord)
+    words = models.CharField(max_length=400)
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.CheckConstraint(condition=~Q(words=""), name="finding_has_words")
+        ]

@@ -1,0 +1,1 @@
+"""Reports about what came back: one axle then and now, and what the returned share."""

@@ -1,0 +1,44 @@
+"""For many axles at once, everything that went into each as it left: hand-written, walked backwards over the edges of
+the reach list, one statement for any number of axles."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from django.db import connection
+
+from builds.reports.reach.statements import EDGES, EdgeOf, Values, ids_of, rows
+
+#: What was taken out before the axle was closed did not leave with it.
+_STILL_IN = " AND NOT EXISTS (SELECT 1 FROM builds_removal m WHERE m.fitted_id = e.id AND NOT m.after_closing)"
+_AS_IT_LEFT = " AND NOT e.after_closing"
+
+
+def inside(axles: Sequence[int]) -> set[tuple[int, int]]:
+    """(axle, item) of every heat, bar, piece, lot, drum, part and unit that an axle was made of when it left."""
+    found: list[tuple[int, int]] = rows(_statement(axles))
+    return {(axle, item) for axle, item in found if axle != item}
+
+
+def _statement(axles: Sequence[int]) -> tuple[str, Values]:
+    roots, values = ids_of(axles)
+    seeds = f"SELECT item AS axle, item FROM ({roots}) seeds"
+    if connection.vendor == "sqlite":
+        steps = " ".join(
+            f"UNION SELECT up.axle, e.{edge.source} FROM up JOIN {edge.table} e ON e.{edge.target} = up.item"
+            f"{_narrowed(edge)} AND e.{edge.source} IS NOT NULL"
+            for edge in EDGES
+        )
+    else:
+        each = " UNION ALL ".join(
+            f"SELECT e.{edge.source} AS item FROM {edge.table} e WHERE e.{edge.target} = up.item{_narrowed(edge)}"
+            f" AND e.{edge.source} IS NOT NULL"
+            for edge in EDGES
+        )
+        steps = f"UNION SELECT up.axle, further.item FROM up CROSS JOIN LATERAL ({each}) further"
+    return f"WITH RECURSIVE up(axle, item) AS ({seeds} {steps}) SELECT axle, item FROM up", values
+
+
+def _narrowed(edge: EdgeOf) -> str:
+    words = f" AND {edge.where}" if edge.where else ""
+    return words + (_STILL_IN + _AS_IT_LEFT if edge.table == "builds_fitted" else "")

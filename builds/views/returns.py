@@ -1,0 +1,120 @@
+"""Returns: what came back, one axle then and now, and what the returned share."""
+
+from __future__ import annotations
+
+from django.http import HttpResponse, HttpResponseRedirect
+from django.shortcuts import render
+from django.urls import reverse
+
+from builds.actions.returning import TAKES_BACK, note_finding, roles_in, take_return
+from builds.forms.returning import FindingForm, ReturnForm, SerialForm
+from builds.models import Axle, Photo, Returned
+from builds.reports.returns.shared import MOST, shared, shared_list
+from builds.reports.returns.then_and_now import then_and_now
+from shop.codes import parse_scan, verify_serial
+from shop.errors import Refusal
+from shop.http import Asked, Done, accept, csv_answer, csv_asked, find_or_404, methods, needs, new_submission
+
+
+@methods("GET")
+@needs(*TAKES_BACK)
+def returns(request: Asked) -> HttpResponse:
+    """Everything that came back, the newest first; a serial leads to its page."""
+    form = SerialForm(request.GET if "serial" in request.GET else None)
+    if form.is_bound and form.is_valid() and (serial := _serial(form)):
+        return HttpResponseRedirect(reverse("returns_of", args=[serial]))
+    rows = Returned.objects.select_related("axle__item", "person").prefetch_related("findings").order_by("-number")
+    return render(request, "builds/returns.html", {"form": form, "rows": rows[:200], "count": rows.count()})
+
+
+def _serial(form: SerialForm) -> str:
+    """The serial of an axle that is on record, or nothing with the error said at its field."""
+    typed = form.cleaned_data["serial"]
+    try:
+        scan = parse_scan(typed)
+        serial = verify_serial(scan.mark if scan is not None else typed)
+        if Axle.objects.filter(item__mark=serial).exists():
+            return serial
+        raise Refusal(f"No axle {serial} was ever built here. Read the plate again.")
+    except Refusal as refusal:
+        form.add_error("serial", refusal.text)
+        return ""
+
+
+@methods("GET", "POST")
+@needs(*TAKES_BACK)
+def returns_of(request: Asked, serial: str) -> HttpResponse:
+    """One axle: what was in it as it left, what is in it now, what was conceded, and its returns."""
+    rows = Axle.objects.select_related("item", "line__order__customer", "revision__model").defer("revision__text")
+    axle: Axle = find_or_404(rows, item__mark=serial)
+    form = ReturnForm(request.POST if request.method == "POST" else None, roles=roles_in(axle))
+
+    def draw(refusal: Refusal | None = None) -> HttpResponse:
+        return _draw(request, axle, form, refusal)
+
+    if request.method == "GET":
+        return draw()
+    return accept(
+        request,
+        lambda: take_return(axle=axle, said=form.said, by=request.who),
+        then=lambda made: Done(reverse("returns_of", args=[serial]), f"Return {made.number} is on record."),
+        draw=draw,
+        form=form,
+    )
+
+
+def _draw(
+    request: Asked, axle: Axle, form: ReturnForm, refusal: Refusal | None = None, finding: FindingForm | None = None
+) -> HttpResponse:
+    file = then_and_now(axle)
+    context = {
+        "axle": axle,
+        "file": file,
+        "returns": [(row, _finding(row.number, finding)) for row in file.returns],
+        "photos": Photo.objects.filter(visit__axle=axle).count(),
+        "form": form,
+        "refusal": refusal,
+        "submission": new_submission(),
+        "finding_submission": new_submission(),
+    }
+    return render(request, "builds/returns_of.html", context)
+
+
+def _finding(number: int, posted: FindingForm | None) -> FindingForm:
+    return posted if posted is not None and posted.number == number else FindingForm(number=number)
+
+
+@methods("POST")
+@needs(*TAKES_BACK)
+def return_finding(request: Asked, number: int) -> HttpResponse:
+    """What was found on looking at it."""
+    rows = Returned.objects.select_related("axle__item", "axle__line__order__customer", "axle__revision__model")
+    returned: Returned = find_or_404(rows.defer("axle__revision__text"), number=number)
+    axle, form = returned.axle, FindingForm(request.POST, number=number)
+
+    def do() -> object:
+        return note_finding(
+            returned=returned, says=form.cleaned_data["says"], words=form.cleaned_data["words"], by=request.who
+        )
+
+    return accept(
+        request,
+        do,
+        then=lambda _: Done(reverse("returns_of", args=[axle.serial]), f"The finding on return {number} is kept."),
+        draw=lambda refusal: _draw(request, axle, ReturnForm(roles=roles_in(axle)), refusal, form),
+        form=form,
+    )
+
+
+@methods("GET")
+@needs(*TAKES_BACK)
+def returns_share(request: Asked) -> HttpResponse:
+    """Suspects by rank, over all returns or those about one part."""
+    role = request.GET.get("role", "")[:40]
+    found = shared(role)
+    if csv_asked(request):
+        return csv_answer(shared_list(found))
+    roles = Returned.objects.exclude(role="").order_by("role").values_list("role", flat=True).distinct()
+    context = {"found": found, "rows": found.rows[:MOST], "left_out": max(0, len(found.rows) - MOST), "role": role,
+               "roles": list(roles)}  # fmt: skip
+    return render(request, "builds/returns_share.html", context)
