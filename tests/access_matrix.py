@@ -146,6 +146,7 @@ PAGES: dict[str, Page] = {
     "blank_card": Page(args=VISIT),
     # The file of an axle, holds and red tags
     "axle": Page(args=AXLE),
+    "axle_inside": Page(args=AXLE),
     "holds": Page(),
     "red_tags": Page(),
     "red_tag": Page(args={"number": 1}, methods=BOTH),

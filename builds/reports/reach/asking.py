@@ -30,7 +30,7 @@ def between_days(day_from: date | None, day_to: date | None, now: datetime) -> B
             raise Refusal(f"{day} is before there were records here. Type the year with four figures.", field=field)
     if day_from is not None and day_to is not None and day_to < day_from:
         raise Refusal(f"The range ends on {day_to}, before it begins on {day_from}. Turn them round.", field="day_to")
-    return Between(_morning(day_from), _morning(day_to + timedelta(days=1)) if day_to else None)
+    return Between(morning(day_from), morning(day_to + timedelta(days=1)) if day_to else None)
 
 
 def cause_of(
@@ -185,5 +185,5 @@ def _serial_kinds(sorts: set[str]) -> set[str]:
                .values_list("kind__code", flat=True).distinct())  # fmt: skip
 
 
-def _morning(day: date | None) -> datetime | None:
+def morning(day: date | None) -> datetime | None:
     return datetime.combine(day, time(), shop_zone()) if day is not None else None

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any
 
@@ -46,16 +46,21 @@ EDGES = (
     EdgeOf("wire", "builds_weld", "wire_id", "item_id", _WELDED, when="ended_at"),
     EdgeOf("unit", "builds_unit", "item_id", "axle_id", where="e.axle_id IS NOT NULL"),
 )
+#: The same, from a thing to what is in it. A piece of no known melt leads nowhere.
+BACKWARDS = tuple(
+    replace(edge, source=edge.target, target=edge.source, where=f"e.{edge.source} IS NOT NULL") for edge in EDGES
+)
 Values = list[Any]
 
 
-def edges(seeds: Sequence[int], between: Between) -> tuple[str, Values]:
+def edges(seeds: Sequence[int], between: Between, kinds: Sequence[EdgeOf] = EDGES) -> tuple[str, Values]:
     """Every edge that can be walked from these items: (how, source, target, visit, fitting, role, in, out).
 
-    `between` narrows fittings and welds; what was made of what is not a matter of days.
+    `between` narrows fittings and welds; what was made of what is not a matter of days. With `BACKWARDS` the walk goes
+    from a thing to what is in it, and source and target change places.
     """
-    step, step_values = _step(between)
-    kept, kept_values = _kept(between)
+    step, step_values = _step(between, kinds)
+    kept, kept_values = _kept(between, kinds)
     roots, root_values = ids_of(seeds)
     sql = f"WITH RECURSIVE reach(item) AS (SELECT item FROM ({roots}) seeds {step}) {kept}"
     return sql, [*root_values, *step_values, *kept_values]
@@ -75,10 +80,10 @@ def among(column: str, ids: Sequence[int]) -> tuple[str, Values]:
     return f"{column} = ANY(%s::bigint[])", [list(ids)]
 
 
-def _step(between: Between) -> tuple[str, Values]:
+def _step(between: Between, kinds: Sequence[EdgeOf]) -> tuple[str, Values]:
     values: Values = []
     parts = []
-    for edge in EDGES:
+    for edge in kinds:
         narrowed, more = _narrowed(edge, between)
         values += more
         if connection.vendor == "sqlite":
@@ -94,11 +99,11 @@ def _step(between: Between) -> tuple[str, Values]:
     return f"UNION SELECT further.item FROM reach CROSS JOIN LATERAL ({' UNION ALL '.join(parts)}) further", values
 
 
-def _kept(between: Between) -> tuple[str, Values]:
+def _kept(between: Between, kinds: Sequence[EdgeOf]) -> tuple[str, Values]:
     values: Values = []
     parts = []
     inside = "IN (SELECT item FROM reach)" if connection.vendor == "sqlite" else "= ANY(ARRAY(SELECT item FROM reach))"
-    for edge in EDGES:
+    for edge in kinds:
         narrowed, more = _narrowed(edge, between)
         values += more
         parts.append(

@@ -4,6 +4,7 @@ and every row of work is looked at. Slow, and of another shape than the tool's o
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from datetime import datetime
 from typing import Any
 
 from builds.models import Axle, Fitted, Span, Unit, Visit, VisitSheet, Weld
@@ -51,18 +52,36 @@ def axles_touched(cause: Cause) -> dict[str, str]:
     return found
 
 
-def into(item: Item, between: Between, how: str = NOW, depth: int = 0) -> Iterator[tuple[int, str]]:
-    """(item, now or former) of the thing itself and of everything that it was made of or that ever went in."""
+def inside_on(item: Item, until: datetime) -> dict[int, str]:
+    """Everything in the thing at that moment: now, or former when every way of it was out by then."""
+    found: dict[int, str] = {}
+    for pk, how in into(item, Between(None, until), by=until):
+        found[pk] = max(how, found.get(pk, how), key=_ORDER.index)
+    del found[item.pk]
+    return found
+
+
+def into(
+    item: Item, between: Between, how: str = NOW, depth: int = 0, by: datetime | None = None
+) -> Iterator[tuple[int, str]]:
+    """(item, now or former) of the thing itself and of everything that it was made of or that ever went in.
+
+    With `by`, what came out later than that is in it still.
+    """
     assert depth < 20
     yield item.pk, how
-    for source, until in _before(item, between):
-        yield from into(source, between, FORMER if until or how == FORMER else NOW, depth + 1)
+    for source, until in _before(item, between, by):
+        yield from into(source, between, FORMER if until or how == FORMER else NOW, depth + 1, by)
 
 
-def _before(item: Item, between: Between) -> Iterator[tuple[Item, bool]]:
+def _is_out(row: Fitted, by: datetime | None) -> bool:
+    return hasattr(row, "removal") and (by is None or row.removal.at < by)
+
+
+def _before(item: Item, between: Between, by: datetime | None) -> Iterator[tuple[Item, bool]]:
     for row in every(Fitted):
         if row.host_id == item.pk and between.holds(row.at):
-            yield row.part, hasattr(row, "removal")
+            yield row.part, _is_out(row, by)
     for weld in every(Weld):
         if weld.item_id == item.pk and weld.wire is not None and between.holds(weld.ended_at):
             yield weld.wire, False
@@ -72,15 +91,15 @@ def _before(item: Item, between: Between) -> Iterator[tuple[Item, bool]]:
                 yield unit.item, False
         for visit in every(Visit):  # a unit that was worked on for this axle
             if visit.axle_id == item.pk and visit.item_id != item.pk and visit.item.unit.axle_id != item.pk:
-                yield from _for_it(visit, between)
+                yield from _for_it(visit, between, by)
     yield from _made_of(item)
 
 
-def _for_it(visit: Visit, between: Between) -> Iterator[tuple[Item, bool]]:
+def _for_it(visit: Visit, between: Between, by: datetime | None) -> Iterator[tuple[Item, bool]]:
     """A unit that is not in the axle any more still tells by its fittings which axle they were for."""
     for row in every(Fitted):
         if row.visit_id == visit.pk and row.axle_id == visit.axle_id and between.holds(row.at):
-            yield row.part, hasattr(row, "removal")
+            yield row.part, _is_out(row, by)
 
 
 def _made_of(item: Item) -> Iterator[tuple[Item, bool]]:
