@@ -108,7 +108,7 @@ def _draw(
     drawn = {str(one.key) for one in view.consignees} | ({OTHERS} if view.others else set())
     context = {
         "view": view,
-        "notice": found,
+        "kept": found,
         "stray": step if step is not None and step.group not in drawn else None,
         "consignees": [(one, form_of(str(one.key))) for one in view.consignees],
         "others": view.others,
@@ -175,7 +175,7 @@ def _draw_again(request: Asked, found: Notice, refusal: Refusal | None = None) -
     except Refusal as cannot:
         drawn, refusal = frozen_rows(view.newest), cannot
     context = {
-        "notice": found,
+        "kept": found,
         "view": view,
         "now": now,
         "changed": difference(frozen_rows(view.newest), drawn),

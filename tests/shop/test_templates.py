@@ -15,6 +15,7 @@ PAPER = {
     "builds/_certificate_results.html",
     "builds/_certificate_style.html",
     "builds/label.html",
+    "builds/notice_letter.html",
     "builds/reach_pdf.html",
 }
 PAGES = sorted({path.relative_to(TEMPLATES).as_posix() for path in TEMPLATES.rglob("*.html")} - PAPER)
