@@ -7,6 +7,7 @@ the same answer again; with another body it is refused.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import uuid
 from collections.abc import Callable
@@ -24,7 +25,8 @@ from shop.errors import Conflict, Refusal
 from shop.http.pages import plain_page
 from shop.http.request import Asked
 from shop.record import submission
-from shop.record.locks import busy
+from shop.record.locks import busy, told_again
+from shop.record.sole import sole_act
 
 Made = TypeVar("Made")
 BUSY = "Somebody else is saving at this moment. Nothing was saved; press the key again."
@@ -59,7 +61,8 @@ def accept(
     other slow check that may refuse goes into `prove`.
 
     Without `look_first` the key is not looked up beforehand: a repeated press is told by its key when it is kept, or
-    when the act refuses what is there already, and its transaction is void. For acts that are done all day.
+    when the act refuses what is there already, and its transaction is void. `do` is then one act, whose refusal ends
+    the transaction. For acts that are done all day.
     """
     key = submission.read_key(request.POST.get("submission", ""))
     if key is None:
@@ -79,7 +82,8 @@ def accept(
             prove()
         if meaning:
             request.grant = _granted(request, meaning)
-        done = _once(request, key, mark, do, then)
+        with contextlib.nullcontext() if look_first else sole_act():
+            done = _once(request, key, mark, do, then)
     except Refusal as refusal:
         # A twin of this very request may have been first; then its answer is ours too.
         return _again(request, key, mark, answer) or refused(refusal, draw, form)
@@ -133,6 +137,8 @@ def _once(request: Asked, key: uuid.UUID, mark: bytes, do: Callable[[], Made], t
         with transaction.atomic():
             done = then(do())
             submission.keep(key, mark, asdict(done), by=request.who)
+    except Conflict as conflict:
+        raise told_again(conflict) from conflict
     except OperationalError as error:
         if not busy(error):
             raise

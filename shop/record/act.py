@@ -15,7 +15,7 @@ and the outer act goes on.
 from __future__ import annotations
 
 import uuid
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field, replace
@@ -30,6 +30,8 @@ from shop.errors import Refusal
 from shop.record import chain, jobs
 from shop.record.heads import Added, Held, append, lock_heads
 from shop.record.locks import told_plainly
+from shop.record.rows import insert, update
+from shop.record.sole import is_sole
 from shop.record.values import clean, instant, is_recorded, plain, recorded_fields, text, write
 from shop.record.who import Who
 
@@ -70,7 +72,7 @@ class Act:
         """Insert one row."""
         columns = _columns(model)
         row = model(**{name: clean(value) for name, value in fields.items()})
-        row.save(force_insert=True)
+        insert(row)
         self._inserted(model, columns, [row])
         return row
 
@@ -85,18 +87,16 @@ class Act:
 
     def update(self, row: Row, **fields: Any) -> Row:
         """Change named columns of one row; raises when the row is no longer there."""
-        known = {column.attname for column in _columns(type(row))}
-        for name, value in fields.items():
-            setattr(row, name, clean(value))
-        row.save(update_fields=list(fields), force_update=True)
-        changed: dict[str, Any] = {}
-        for name in fields:
-            column = row._meta.get_field(name)
-            if isinstance(column, models.Field) and column.attname in known:
-                changed[column.attname] = write(column, getattr(row, column.attname))
-        if changed:
-            self._writes.append({"update": row._meta.label_lower, "pk": text(row.pk), "values": changed})
+        self.update_each((row, fields))
         return row
+
+    def update_each(self, *changes: tuple[models.Model, Mapping[str, Any]]) -> None:
+        """The same for several rows, which PostgreSQL takes in one statement."""
+        for row, fields in changes:
+            for name, value in fields.items():
+                setattr(row, name, clean(value))
+        update([(row, tuple(fields)) for row, fields in changes])
+        self._writes += [found for row, fields in changes if (found := _changed(row, fields))]
 
     def delete(self, row: models.Model) -> None:
         """Take a row out of a projection, such as where a thing lies now. History is never deleted."""
@@ -129,6 +129,14 @@ class Act:
         )
 
 
+def _changed(row: models.Model, names: Iterable[str]) -> dict[str, Any]:
+    """What the write-set tells of a changed row; empty where nothing of it is recorded."""
+    known = {column.attname for column in _columns(type(row))}
+    fields = [field for name in names if isinstance(field := row._meta.get_field(name), models.Field)]
+    values = {field.attname: write(field, getattr(row, field.attname)) for field in fields if field.attname in known}
+    return {"update": row._meta.label_lower, "pk": text(row.pk), "values": values} if values else {}
+
+
 def _columns(model: type[models.Model]) -> Columns:
     if not is_recorded(model):
         raise TypeError(f"{model.__name__} stands outside the record: write it directly, not through an act")
@@ -147,7 +155,7 @@ def act(kind: str, *, subject: str, by: Who, now: datetime | None = None, also: 
             yield hand
             _append(kind, subjects, hand, outer)
         return
-    with told_plainly(subjects), transaction.atomic():
+    with told_plainly(subjects), transaction.atomic(savepoint=not is_sole()):
         heads = lock_heads(subjects)
         hand_time = _time(now, heads.values())
         held = _Transaction(act=uuid.uuid4(), now=hand_time, fixed=now is not None and _free(), heads=heads)

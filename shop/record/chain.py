@@ -23,22 +23,38 @@ class NotCanonical(ValueError):
 
 def canonical(value: Any) -> bytes:
     """The RFC 8785 bytes of a value that holds no float, anywhere: a measured value is text with its unit."""
+    if _is_plain(value):
+        return _PLAIN(value).encode()
     try:
-        return rfc8785.dumps(value) if _exact(value) else b""
+        return rfc8785.dumps(value)
     except rfc8785.CanonicalizationError as error:
         raise NotCanonical(str(error)) from error
 
 
-def _exact(value: Any) -> bool:
+#: For ASCII names and text the standard library's encoder writes the very bytes of RFC 8785, ten times as fast.
+_PLAIN = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False).encode
+_LARGEST = 2**53
+
+
+def _is_plain(value: Any) -> bool:
+    """Whether the fast way gives the same bytes. Refuses a float anywhere."""
+    kind = type(value)
+    if kind is str:
+        return bool(value.isascii())
+    if kind is dict:
+        # Every value is looked at, so that a float behind a name in Greek is refused as well.
+        plain = [_is_plain(inner) for inner in value.values()]
+        return all(plain) and all(type(name) is str and name.isascii() for name in value)
+    if kind is list or kind is tuple:
+        plain = [_is_plain(inner) for inner in value]
+        return all(plain)
     if isinstance(value, float):
         raise NotCanonical("a float is not exact: write it as text with its unit")
-    if isinstance(value, dict):
-        for inner in value.values():
-            _exact(inner)
-    elif isinstance(value, list | tuple):
-        for inner in value:
-            _exact(inner)
-    return True
+    if isinstance(value, dict | list | tuple):
+        for inner in value.values() if isinstance(value, dict) else value:
+            _is_plain(inner)
+        return False
+    return value is None or kind is bool or (kind is int and -_LARGEST < value < _LARGEST)
 
 
 def link(previous: bytes, content: bytes) -> bytes:

@@ -24,7 +24,17 @@ def told_plainly(subjects: Iterable[str]) -> Iterator[None]:
     except OperationalError as error:
         if not busy(error):
             raise
-        raise Conflict(_who_is_there(sorted(subjects)), where=", ".join(sorted(subjects))) from error
+        raise _conflict(sorted(subjects)) from error
+
+
+def _conflict(subjects: list[str]) -> Conflict:
+    return Conflict(_who_is_there(subjects), where=", ".join(subjects))
+
+
+def told_again(conflict: Conflict) -> Conflict:
+    """The same once the transaction is over, for inside it nobody can be asked who was there."""
+    cause = conflict.__cause__
+    return _conflict(conflict.where.split(", ")) if isinstance(cause, OperationalError) and busy(cause) else conflict
 
 
 def busy(error: DatabaseError) -> bool:

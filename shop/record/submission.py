@@ -33,6 +33,7 @@ from django.utils.crypto import salted_hmac
 from shop.errors import Refusal
 from shop.record import chain
 from shop.record.models import Submission
+from shop.record.rows import insert
 from shop.record.who import Who
 
 #: Left out of the fingerprint, so that nothing kept can be searched for a PIN.
@@ -117,6 +118,4 @@ def keep(key: uuid.UUID, mark: bytes, result: Any, *, by: Who, now: datetime | N
     Race: raises IntegrityError when a twin was first; this transaction is then void, and ``earlier`` gives
     the twin's answer. One statement: readings are entered this way all day.
     """
-    Submission.objects.bulk_create(
-        [Submission(key=key, fingerprint=mark, person=by.person, at=now or timezone.now(), result=result)]
-    )
+    insert(Submission(key=key, fingerprint=mark, person=by.person, at=now or timezone.now(), result=result))

@@ -6,10 +6,11 @@ import uuid
 from typing import Any
 
 import pytest
-from django.db import IntegrityError
+from django.db import IntegrityError, OperationalError, connection
 from django.forms import Form
 from django.http import HttpResponse
 from django.test import Client, RequestFactory
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from shop.errors import Conflict, Refusal
@@ -17,7 +18,9 @@ from shop.http import Asked, Done, accept
 from shop.http.seat import Seat
 from shop.models import Person, Role, Supplier
 from shop.record import submission
+from shop.record.act import act
 from shop.record.models import Event, Submission
+from shop.record.who import Who
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -142,6 +145,56 @@ def test_a_refusal_after_writing_takes_everything_back(jory: Person) -> None:
     assert (answer.status_code, answer.content) == (422, b"No, after all.")
     assert not Supplier.objects.exists()
     assert not Submission.objects.exists()
+
+
+@pytest.mark.parametrize(("look_first", "savepoints"), [(True, 2), (False, 1)])
+def test_an_act_done_all_day_needs_no_savepoint_of_its_own(jory: Person, look_first: bool, savepoints: int) -> None:
+    """One is the form's own, which in a test stands inside the test's transaction."""
+    with CaptureQueriesContext(connection) as caught:
+        assert (
+            sent(
+                asked(jory, **factories.with_key()), lambda: new_supplier("PB", jory), look_first=look_first
+            ).status_code
+            == 303
+        )
+    assert sum(query["sql"].startswith("SAVEPOINT") for query in caught.captured_queries) == savepoints
+    assert Event.objects.filter(subject="supplier:PB").count() == 1
+
+
+@pytest.mark.parametrize("look_first", [True, False])
+def test_a_refused_act_leaves_nothing_and_the_next_one_goes_on(jory: Person, look_first: bool) -> None:
+    def refused() -> None:
+        with act("supplier.added", subject="supplier:PB", by=Who(jory)) as a:
+            a.create(Supplier, code="PB", name="Half done")
+            raise Refusal("No, after all.")
+
+    answer = sent(asked(jory, **factories.with_key()), refused, look_first=look_first)
+    assert (answer.status_code, answer.content) == (422, b"No, after all.")
+    assert not Supplier.objects.exists()
+    assert not Event.objects.filter(subject="supplier:PB").exists()
+    assert not Submission.objects.exists()
+    assert (
+        sent(asked(jory, **factories.with_key()), lambda: new_supplier("PB", jory), look_first=look_first).status_code
+        == 303
+    )
+
+
+@pytest.mark.parametrize("look_first", [True, False])
+def test_who_held_the_subject_is_told_once_the_transaction_is_over(jory: Person, look_first: bool) -> None:
+    new_supplier("PB", jory)
+
+    def held() -> None:
+        with act("supplier.changed", subject="supplier:PB", by=Who(jory)):
+            raise OperationalError("database is locked")
+
+    answer = sent(asked(jory, **factories.with_key()), held, look_first=look_first)
+    assert answer.status_code == 409
+    assert f"The last entry there is by {jory.name}".encode() in answer.content
+
+
+def new_supplier(code: str, by: Person) -> None:
+    with act("supplier.added", subject=f"supplier:{code}", by=Who(by)) as a:
+        a.create(Supplier, code=code, name="Pellanby Bearings")
 
 
 def test_a_conflict_answers_409(jory: Person) -> None:

@@ -13,6 +13,8 @@ from dataclasses import dataclass
 
 import pytest
 import rfc8785
+from hypothesis import given
+from hypothesis import strategies as st
 
 from shop.record.chain import GENESIS, End, NotCanonical, canonical, link, parse
 
@@ -109,3 +111,27 @@ def test_a_thousand_tamperings_are_all_found_and_placed() -> None:
         changed = Link(**{**item.__dict__, column: bytes(value)})
         found = first_break([*good[:place], changed, *good[place + 1 :]])
         assert found == place + 1
+
+
+TEXTS = st.text(st.characters(exclude_categories=["Cs"]), max_size=8)
+EXACT = st.recursive(
+    st.none() | st.booleans() | st.integers(1 - 2**53, 2**53 - 1) | TEXTS,
+    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(TEXTS, inner, max_size=4),
+    max_leaves=20,
+)
+
+
+@given(EXACT)
+def test_the_quick_way_writes_the_bytes_of_the_library(value: object) -> None:
+    assert canonical(value) == rfc8785.dumps(value)
+
+
+@pytest.mark.parametrize("value", ['\x00\x1f\x7f"\\/\b\f\n\r\t', {"\n": [], '"': {}}, [[], {}, -(2**53) + 1, False]])
+def test_the_quick_way_escapes_as_the_library_does(value: object) -> None:
+    assert canonical(value) == rfc8785.dumps(value)
+
+
+@pytest.mark.parametrize("value", [{"ö": 1.5}, {"a": {"ö": [2, 0.5]}}, ["ö", 1.5], {"\U0001f600": {"a": 1.5}}])
+def test_a_float_is_refused_beside_what_the_quick_way_does_not_take(value: object) -> None:
+    with pytest.raises(NotCanonical, match="float"):
+        canonical(value)
