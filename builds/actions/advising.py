@@ -34,9 +34,9 @@ _COLUMNS = {
 _COUNTING = [state for state in VisitState if state != VisitState.REDO]
 
 
-def give_advice(a: Act, work: Work, sheet: int, *, after: Reading | None = None, changed: Iterable[str] = ()) -> None:
+def give_advice(a: Act, work: Work, sheet: int, *, after: Reading | None = None, changed: Iterable[str] = ()) -> bool:
     """Keep each advice of this operation whose answer is new; with `changed`, only those that these codes, or facts
-    of these names, feed.
+    of these names, feed. Gives whether there was one.
 
     Two queries and one statement per new answer; none at an operation without advice. Steel takes two queries more,
     welder, procedure and wire four.
@@ -45,7 +45,8 @@ def give_advice(a: Act, work: Work, sheet: int, *, after: Reading | None = None,
     fed = [(call, _fed_by(call)) for call in work.slot.operation.advice]
     calls = [call for call, by in fed if not names or not names.isdisjoint(by)]
     if not calls:
-        return
+        return False
+    said = False
     card = work.axle.revision.card
     told = _told(work)
     rows, facts = _told_with(a, work, calls)
@@ -56,6 +57,8 @@ def give_advice(a: Act, work: Work, sheet: int, *, after: Reading | None = None,
             if told.get((call.name, side)) != text:
                 a.create(Advised, sheet_id=sheet, name=call.name, side=side, answer=text, after=after, at=a.now)
                 a.note(**{f"advised {call.name} {side}".strip(): answer.says})
+                said = True
+    return said
 
 
 def advise_on_part(a: Act, visit: Visit, role: str) -> None:

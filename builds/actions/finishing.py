@@ -25,7 +25,6 @@ from builds.permissions import (
 )
 from builds.reports.at_signing import AtSigning, at_signing
 from builds.reports.facts import standing
-from builds.reports.kit import fitted_in_host, role_of
 from builds.reports.pending import not_signable, tags_in_the_way
 from builds.reports.work import Work, cited_heats, wire_of, work_of
 from measurements.models import OUT
@@ -56,13 +55,12 @@ def finish(*, visit: Visit, grant: Grant, by: Who, now: datetime | None = None) 
         a.create(Done, visit=visit, signature=signed, part="doer")
         _welds(a, work)
         _skill_used(a, work)
-        if hand.span is not None:
-            a.update(Span(pk=hand.span), ended_at=a.now)
         if operation.hold is not None and operation.hold.is_the_work:
             a.create(HoldRow, visit=visit, signature=signed)
         waits = second_signatures(work, None if hand.signed else {"doer"})
         state = VisitState.WAIT_SIGN if waits else VisitState.DONE
-        a.update(visit, state=state, done_at=None if waits else a.now)
+        spans = [] if hand.span is None else [(Span(pk=hand.span), {"ended_at": a.now})]
+        a.update_each(*spans, (visit, {"state": state, "done_at": None if waits else a.now}))
         a.note(operation=f"{operation.number} {operation.name}", item=visit.item.mark, waits_for=waits)
         if not waits:
             follow_phase(a, work.axle, hand.finished + 1)
@@ -85,10 +83,8 @@ def _in_hand(visit: Visit, by: Who, now: datetime) -> tuple[Visit, AtSigning]:
 
 def _work_to_sign(visit: Visit, hand: AtSigning) -> Work:
     """The work with what is fitted; what lies aside does not matter any more. Red tags are read where there are any."""
-    work = work_of(visit)
-    roles = {role_of(work.slot, planned) for planned in work.slot.needs}
-    rows = fitted_in_host(visit.item_id, roles) if roles else None
-    return replace(work, beside=replace(work.beside, known_tags=None if hand.tagged else (), known_rows=rows))
+    work = work_of(visit, {}, every=True)
+    return replace(work, beside=work.beside.knowing(hand.beside, tagged=hand.tagged))
 
 
 _VISIT = Prepared(

@@ -32,18 +32,26 @@ _LONGEST_REASON = 300
 
 @dataclass(frozen=True)
 class Taken:
-    """The reading, what was computed from it, and what follows."""
+    """The reading, what was computed from it, and what follows. `before` and `after`: the work as it was and is, as
+    far as it was read; `advised`: whether the bench had something new to say."""
 
     reading: Reading
     computed: tuple[Reading, ...]
     reacted: Reacted
+    before: Work
+    after: Work
+    advised: bool
 
 
-def enter_reading(*, visit: Visit, entered: Entered, by: Who, now: datetime | None = None) -> Taken:
-    """Store one value at one position, judge it, compute what follows from it, and react as the card says."""
+def enter_reading(
+    *, visit: Visit, entered: Entered, by: Who, now: datetime | None = None, to_draw: bool = False
+) -> Taken:
+    """Store one value at one position, judge it, compute what follows from it, and react as the card says.
+
+    `to_draw`: the caller draws the pass from what this act has read, so it reads all of it, in as few statements."""
     with act("reading.entered", subject=visit.subject, by=by, now=now) as a:
-        visit, hand = _in_hand(visit, entered.code, by, a.now)
-        work = work_of(visit, hand.rows)
+        visit, hand = _in_hand(visit, entered.code, by, a.now, to_draw=to_draw)
+        before = work = _work(visit, hand)
         place = _place(work, entered)
         _may_be_tried(place, entered)
         if hand.tagged:
@@ -54,7 +62,7 @@ def enter_reading(*, visit: Visit, entered: Entered, by: Who, now: datetime | No
         computed, work = compute_from(a, work, place.asked.code, hand.sheet)
         reacted = react(a, work, [reading, *computed])
         entered_codes = {row.characteristic.code for row in (reading, *computed)}
-        give_advice(a, work, hand.sheet, after=reading, changed=entered_codes)
+        advised = give_advice(a, work, hand.sheet, after=reading, changed=entered_codes)
         a.note(
             operation=f"{visit.operation.number} {visit.operation.name}",
             characteristic=f"{place.asked.code} {place.asked.name}",
@@ -64,7 +72,17 @@ def enter_reading(*, visit: Visit, entered: Entered, by: Who, now: datetime | No
             verdict=value.verdict,
             **({"computed": [_told(row) for row in computed]} if computed else {}),
         )
-    return Taken(reading, tuple(computed), reacted)
+    after = replace(work, own=work.own | {row.pk for row in (reading, *computed)})
+    if reacted.tags:
+        after = replace(after, beside=replace(work.beside, known_tags=None))
+    return Taken(reading, tuple(computed), reacted, before, after, advised)
+
+
+def _work(visit: Visit, hand: AtHand) -> Work:
+    if hand.beside is None:
+        return work_of(visit, hand.rows)
+    work = work_of(visit, hand.rows, every=True)
+    return replace(work, beside=work.beside.knowing(hand.beside, tagged=hand.tagged))
 
 
 def _happened(visit: Visit, entered: Entered, now: datetime) -> datetime:
@@ -76,7 +94,7 @@ def _told(row: Reading) -> str:
     return f"{row.characteristic.code} {row.position}".strip() + f" = {row.typed} {row.verdict}"
 
 
-def _in_hand(visit: Visit, code: str, by: Who, now: datetime) -> tuple[Visit, AtHand]:
+def _in_hand(visit: Visit, code: str, by: Who, now: datetime, *, to_draw: bool) -> tuple[Visit, AtHand]:
     """The visit as it stands now that its chain is locked. What never changes of it is not read again."""
     if not is_loaded(visit):
         visit = (
@@ -86,7 +104,7 @@ def _in_hand(visit: Visit, code: str, by: Who, now: datetime) -> tuple[Visit, At
         )
     assert visit.axle is not None
     operation = operation_of(visit)
-    hand = at_hand(visit, by, hands(operation), now, codes_around(slot_of(visit), code))
+    hand = at_hand(visit, by, hands(operation), now, codes_around(slot_of(visit), code), beside=to_draw)
     visit.state = hand.state
     if hand.closed:
         raise record_closed(visit.axle)

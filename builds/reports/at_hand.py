@@ -16,6 +16,7 @@ from django.db import connection
 from django.db.models import Q
 
 from builds.models import Visit
+from builds.reports.at_pass import AtPass, columns, read, roles_here
 from measurements.models import Characteristic, Reading
 from shop.clock import shop_day
 from shop.models.hot_cursor import hot_cursor
@@ -33,7 +34,7 @@ _HAND = f"""
 SELECT v.state, a.closed_at IS NOT NULL,
   (SELECT MAX(s.sheet_id) FROM builds_visitsheet s WHERE s.visit_id = v.id),
   {OPEN_TAGS},
-  {HELD}{{rows}}
+  {HELD}{{columns}}
 FROM builds_visit v LEFT JOIN builds_axle a ON a.item_id = v.axle_id WHERE v.id = %s
 """
 #: The row of the card that readings of one code point at; one such column for each code.
@@ -44,7 +45,7 @@ _ROW = "(SELECT c.id FROM measurements_characteristic c WHERE c.card_key = %s AN
 class AtHand:
     """A visit as it stands under the lock of its axle. `held`: whether the person holds one of the roles today;
     `tagged`: whether any red tag of the axle is open, so that only then somebody asks where they lie; `rows`: the
-    card's rows, by code."""
+    card's rows, by code; `beside`: parts and photos, where they were asked for."""
 
     state: str
     closed: bool
@@ -52,25 +53,32 @@ class AtHand:
     tagged: bool
     held: bool
     rows: Mapping[str, Characteristic]
+    beside: AtPass | None = None
 
 
-def at_hand(visit: Visit, by: Who, roles: Collection[str], at: datetime, codes: Mapping[str, str]) -> AtHand:
+def at_hand(
+    visit: Visit, by: Who, roles: Collection[str], at: datetime, codes: Mapping[str, str], *, beside: bool = False
+) -> AtHand:
     """One statement: state, record closed or not, own sheet, red tags or none, the person's role, and the card's
-    rows of these codes (with their names)."""
+    rows of these codes (with their names); with `beside`, the parts and photos of the pass too."""
     assert visit.axle is not None
     key = visit.axle.revision.key
     day = connection.ops.adapt_datefield_value(shop_day(at))
     person = by.person.pk if by.person is not None else None
-    sql = _HAND.format(roles=marks(roles), rows="".join(f",\n  {_ROW}" for _ in codes))
+    fitting = roles_here(visit) if beside else []
+    asked = [_ROW for _ in codes] + ([columns(fitting)] if beside else [])
+    sql = _HAND.format(roles=marks(roles), columns="".join(f",\n  {column}" for column in asked))
+    named = [word for code in codes for word in (key, code)]
     with hot_cursor(connection) as cursor:
-        cursor.execute(sql, [person, *roles, day, day, *(word for code in codes for word in (key, code)), visit.pk])
+        cursor.execute(sql, [person, *roles, day, day, *named, *fitting, visit.pk])
         state, closed, sheet, tagged, held, *ids = cursor.fetchone()
+    around = read(visit, *ids[len(codes) :]) if beside else None
     rows = {
         code: Characteristic(pk=pk, card_key=key, code=code, name=name)
-        for (code, name), pk in zip(codes.items(), ids, strict=True)
+        for (code, name), pk in zip(codes.items(), ids[: len(codes)], strict=True)
         if pk is not None
     }
-    return AtHand(state, bool(closed), sheet, bool(tagged), bool(held), rows)
+    return AtHand(state, bool(closed), sheet, bool(tagged), bool(held), rows, around)
 
 
 @lru_cache(maxsize=32)

@@ -10,6 +10,7 @@ from django.db import connection
 
 from builds.models import Visit, VisitState
 from builds.reports.at_hand import HELD, OPEN_TAGS, marks
+from builds.reports.at_pass import AtPass, columns, read, roles_here
 from shop.clock import shop_day
 from shop.models.hot_cursor import hot_cursor
 from shop.record.who import Who
@@ -20,7 +21,8 @@ SELECT v.state, a.closed_at IS NOT NULL, a.phase,
   {HELD},
   (SELECT s.id FROM builds_span s WHERE s.visit_id = v.id AND s.ended_at IS NULL),
   (SELECT COUNT(*) FROM builds_done g WHERE g.visit_id = v.id),
-  (SELECT COUNT(*) FROM builds_visit o WHERE o.axle_id = v.axle_id AND o.state IN (%s, %s) AND o.id <> v.id)
+  (SELECT COUNT(*) FROM builds_visit o WHERE o.axle_id = v.axle_id AND o.state IN (%s, %s) AND o.id <> v.id),
+  {{columns}}
 FROM builds_visit v JOIN builds_axle a ON a.item_id = v.axle_id WHERE v.id = %s
 """
 
@@ -29,7 +31,8 @@ FROM builds_visit v JOIN builds_axle a ON a.item_id = v.axle_id WHERE v.id = %s
 class AtSigning:
     """A pass and its axle as they stand now. `tagged`: whether any red tag of the axle is open; `held`: whether the
     person holds one of the roles today; `span`: the running stretch of touch time; `signed`: whether anybody signed
-    this pass already; `finished`: how many other passes of the axle are done or excused."""
+    this pass already; `finished`: how many other passes of the axle are done or excused; `beside`: its parts and
+    photos."""
 
     state: str
     closed: bool
@@ -39,6 +42,7 @@ class AtSigning:
     span: int | None
     signed: bool
     finished: int
+    beside: AtPass
 
 
 def at_signing(visit: Visit, by: Who, roles: Collection[str], at: datetime) -> AtSigning:
@@ -46,9 +50,11 @@ def at_signing(visit: Visit, by: Who, roles: Collection[str], at: datetime) -> A
     day = connection.ops.adapt_datefield_value(shop_day(at))
     person = by.person.pk if by.person is not None else None
     asked = tuple(roles) or ("",)
-    sql = _SIGNING.format(roles=marks(asked))
+    fitting = roles_here(visit)
+    sql = _SIGNING.format(roles=marks(asked), columns=columns(fitting))
     ended = (VisitState.DONE.value, VisitState.EXCUSED.value)
     with hot_cursor(connection) as cursor:
-        cursor.execute(sql, [person, *asked, day, day, *ended, visit.pk])
-        state, closed, phase, tags, held, span, signed, finished = cursor.fetchone()
-    return AtSigning(state, bool(closed), phase, bool(tags), bool(held), span, bool(signed), finished)
+        cursor.execute(sql, [person, *asked, day, day, *ended, *fitting, visit.pk])
+        state, closed, phase, tags, held, span, signed, finished, fitted, photos = cursor.fetchone()
+    beside = read(visit, fitted, photos)
+    return AtSigning(state, bool(closed), phase, bool(tags), bool(held), span, bool(signed), finished, beside)

@@ -12,6 +12,7 @@ from django.db.models import QuerySet
 from builds.definitions.plan import BuildPlan, Slot, slot_key
 from builds.models import Axle, Concession, Photo, RedTag, Reopening, Visit
 from builds.progress import covers
+from builds.reports.at_pass import AtPass
 from builds.reports.clocks import clocks_of
 from builds.reports.kit import NeedState, PartRows, needs_of, role_of, rows_of_host
 from measurements.models import Reading
@@ -24,7 +25,7 @@ LONGEST_WORD = 120  # of an answer, as a concession keeps it
 class Beside:
     """Read when it is first asked for, and kept as it was then: an action makes its own under the lock.
 
-    `known_tags` and `known_rows`: open tags and part rows of the axle, where the caller has just read them.
+    `known_tags`, `known_rows` and `known_photos`: where the caller has just read them.
     """
 
     visit: Visit
@@ -32,6 +33,12 @@ class Beside:
     slot: Slot
     known_tags: Sequence[RedTag] | None = None
     known_rows: PartRows | None = None
+    known_photos: Sequence[Photo] | None = None
+
+    def knowing(self, at_pass: AtPass, *, tagged: bool) -> Beside:
+        """With what a statement under the lock has just read; red tags are read only where there are any."""
+        tags = None if tagged else ()
+        return replace(self, known_tags=tags, known_rows=at_pass.parts, known_photos=at_pass.photos)
 
     @cached_property
     def tags(self) -> Sequence[RedTag]:
@@ -55,6 +62,8 @@ class Beside:
     @cached_property
     def photos(self) -> Sequence[Photo]:
         """Every photo taken at this visit; none where the operation asks for none."""
+        if self.known_photos is not None:
+            return self.known_photos
         if not any(slot.photos for slot in self.axle.plan.of_operation(self.slot.operation.number)):
             return ()
         return tuple(Photo.objects.filter(visit=self.visit).select_related("person").order_by("pk"))

@@ -123,14 +123,6 @@ def rows_of_host(host: int, roles: Collection[str]) -> PartRows:
     return _rows("host", host, roles)
 
 
-def fitted_in_host(host: int, roles: Collection[str]) -> PartRows:
-    """Only what is fitted in one host, in one of these roles: for a signature, which asks for nothing set aside. One
-    query."""
-    fitted = _rows_of("host", len(roles))[1]
-    named = {f"role{place}": role for place, role in enumerate(roles)}
-    return PartRows({}, {}, rows_by_host(fitted.all(key=host, **named)))
-
-
 def hosted_rows(axles: Collection[Axle], roles: Collection[str] | None = None) -> PartRows:
     """What is set aside and fitted, without the units: for who knows them. Two queries, however many axles."""
     keys = [axle.pk for axle in axles]

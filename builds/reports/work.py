@@ -124,8 +124,9 @@ class Work:
         )
 
 
-def work_of(visit: Visit, card: Mapping[str, Characteristic] | None = None) -> Work:
-    """Everything asked and entered at this visit; with `card`, only the readings of these rows of the card.
+def work_of(visit: Visit, card: Mapping[str, Characteristic] | None = None, *, every: bool = False) -> Work:
+    """Everything asked and entered at this visit; with `card`, only the readings of these rows of the card, unless
+    `every` reading is wanted, without its gauge.
 
     One to three queries beyond the visit itself.
     """
@@ -133,8 +134,11 @@ def work_of(visit: Visit, card: Mapping[str, Characteristic] | None = None) -> W
     assert axle is not None, "a visit without an axle has no plan to follow"
     side = _side(visit)
     slot = axle.plan.slot(f"{visit.operation.number}/{side}")
-    parts = _part_items(visit, slot, card)
-    rows = readings(visit, card) if card is not None else _OF_VISIT.all(visit=visit.pk)
+    parts = _part_items(visit, slot, None if every else card)
+    if every:
+        rows = _LEAN.all(visit=visit.pk)
+    else:
+        rows = readings(visit, card) if card is not None else _OF_VISIT.all(visit=visit.pk)
     own = frozenset(row.pk for row in rows)
     if parts:
         given = [
@@ -143,7 +147,7 @@ def work_of(visit: Visit, card: Mapping[str, Characteristic] | None = None) -> W
             if planned.characteristic.given is not None and planned.characteristic.given.source == "part"
         ]
         of_parts = _since_rework(Reading.objects.filter(item_id__in=parts.values(), characteristic__code__in=given))
-        cited = _with_names(of_parts, whole=card is None)
+        cited = _with_names(of_parts, whole=every or card is None)
         rows = [row for row in cited if row.pk not in own] + rows
     tries = _grouped(rows)
     beside = Beside(visit, axle, slot)
@@ -180,6 +184,19 @@ def codes_around(slot: Slot, code: str) -> dict[str, str]:
 _WHOLE = ("characteristic", "person", "gauge__item", "ring__item", "calibration", "voiding")
 _OF_VISIT = Prepared(
     lambda: Reading.objects.filter(sheet__visit_links__visit=number("visit")).select_related(*_WHOLE).order_by("pk")
+)
+#: What is drawn again after an entry: the figures and who read them.
+_SHOWN = (
+    *(column.name for column in Reading._meta.concrete_fields),
+    *("characteristic__code", "characteristic__name", "person__name", "voiding__reason"),
+)
+_LEAN = Prepared(
+    lambda: (
+        Reading.objects.filter(sheet__visit_links__visit=number("visit"))
+        .select_related("characteristic", "person", "voiding")
+        .only(*_SHOWN)
+        .order_by("pk")
+    )
 )
 
 

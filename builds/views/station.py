@@ -11,14 +11,12 @@ from django.urls import reverse
 from django.utils import timezone
 
 from builds.actions.adding import add_photo
-from builds.actions.attaching import keep_picture
 from builds.actions.claiming import set_down as act_set_down
 from builds.actions.claiming import take_up as act_take_up
 from builds.actions.finishing import finish as act_finish
 from builds.actions.finishing import meaning_of, sign_second
 from builds.actions.fitting import fit_part
-from builds.actions.judging import Entered
-from builds.actions.measuring import enter_reading
+from builds.actions.measuring import Taken, enter_reading
 from builds.actions.reopening import send_back
 from builds.actions.tagging import report_wrong
 from builds.definitions.plan import slot_key
@@ -29,12 +27,13 @@ from builds.reports.facts import standing
 from builds.reports.wording import day
 from builds.views.chosen_gauges import keep_choice
 from builds.views.station_context import before_block, station_context
+from builds.views.station_entered import answer_to_entry
 from builds.views.station_found import NONE, last_pass, the_axle, the_pass
 from builds.views.station_frame import Refused
+from builds.views.station_posted import posted_entry, posted_photo
 from builds.views.station_scan import Scanned, read_scan
 from builds.views.station_stamp import stamp_now
 from shop.errors import Refusal
-from shop.files import LARGEST_PICTURE
 from shop.http import Asked, Done, accept, find_or_404, methods, new_submission, unless_unchanged
 
 
@@ -58,6 +57,7 @@ def station_changes(request: Asked, serial: str, number: int, side: str) -> Http
 
 def _draw(request: Asked, visit: Visit, refused: Refused | None = None, *, fresh: bool = False) -> HttpResponse:
     context = station_context(request, visit, timezone.now(), refused=refused, fresh=fresh)
+    context["shown"] = "" if refused else context["stamp"]
     context["urls"]["changes"] += f"?stamp={context['stamp']}"
     context["finish_url"] = context["urls"]["second" if context["finish"].get("part") else "finish"]
     return render(request, "builds/_work.html" if request.htmx else "builds/station.html", context)
@@ -116,9 +116,11 @@ def _on_visit(
     meaning: str = "",
     stays: bool = False,
     look_first: bool = True,
+    lean: Callable[[], HttpResponse | None] = lambda: None,
 ) -> HttpResponse:
     """One act on the open pass. A refusal draws the page again with all that was entered; a press on a pass that
-    has ended meanwhile gets the same answer when it is the press that ended it, and a sentence otherwise."""
+    has ended meanwhile gets the same answer when it is the press that ended it, and a sentence otherwise. `lean`: the
+    answer drawn from what the act itself has read, where there is one."""
     visit = the_pass(*where) or last_pass(*where)
     if visit is None:
         return HttpResponseRedirect(reverse("station", args=where))
@@ -130,16 +132,24 @@ def _on_visit(
         refused = Refused(form, refusal, request.POST.dict()) if refusal is not None else None
         return _draw(request, current, refused)
 
-    def answer(_done: Done) -> HttpResponse:
+    made: list[Done] = []
+
+    def kept(result: Any) -> Done:
+        made.append(then(result))
+        return made[-1]
+
+    def answer(done: Done) -> HttpResponse:
         # Neither an entry nor a scan moves the pass on; what did meanwhile is told by the page's own asking.
         if visit.state not in OPEN_STATES:
             return HttpResponse(headers={"HX-Redirect": reverse("station", args=where)})
-        return _draw(request, visit, fresh=form == "entry")
+        # A press repeated has read nothing that stands: its answer is drawn from the record.
+        found = lean() if any(done is one for one in made) else None
+        return found or _draw(request, visit, fresh=form == "entry")
 
     return accept(
         request,
         lambda: do(visit),
-        then=then,
+        then=kept,
         draw=draw,
         answer=answer if stays else None,
         meaning=meaning,
@@ -152,42 +162,21 @@ def station_reading(request: Asked, serial: str, number: int, side: str) -> Http
     """One Enter: one reading, or one photo."""
     where = (serial, number, side)
     here = reverse("station", args=where)
+    entered: list[Taken] = []
 
     def do(visit: Visit) -> Any:
         if "photo_name" in request.POST:
-            sha256 = _photo(request)
+            sha256 = posted_photo(request)
             return add_photo(visit=visit, name=request.POST["photo_name"][:60], sha256=sha256, by=request.who)
-        return enter_reading(visit=visit, entered=_entered(request), by=request.who)
+        in_place = bool(request.htmx) and "shown" in request.POST
+        taken = enter_reading(visit=visit, entered=posted_entry(request), by=request.who, to_draw=in_place)
+        entered.append(taken)
+        return taken
 
-    return _on_visit(request, where, "entry", do, lambda _: Done(here), stays=True, look_first=False)
+    def lean() -> HttpResponse | None:
+        return answer_to_entry(request, entered[0]) if entered else None
 
-
-def _photo(request: Asked) -> str:
-    file = request.FILES.get("photo")
-    if file is None:
-        raise Refusal("No photo was taken. Take one, or choose a file.", field="photo")
-    if (file.size or 0) > LARGEST_PICTURE:
-        raise Refusal("The photo is larger than 8 MB. Take it with a smaller size.", field="photo")
-    return keep_picture(file.read())
-
-
-def _entered(request: Asked) -> Entered:
-    posted = request.POST
-    attempt = posted.get("try", "")
-    photo = _photo(request) if "photo" in request.FILES else ""
-    return Entered(
-        code=posted.get("characteristic", "")[:12],
-        position=posted.get("position", "")[:24],
-        text=posted.get("value", "")[:600],
-        unit=posted.get("unit", "")[:12],
-        gauge=posted.get("gauge", "")[:60],
-        ring=posted.get("ring", "")[:60],
-        reason=posted.get("reason", "")[:600],
-        photo=photo,
-        try_number=int(attempt) if attempt.isascii() and attempt.isdecimal() and len(attempt) < 6 else None,
-        # The answer is to one figure: another typed in its place is asked about anew.
-        sure="sure" in posted and posted["sure"].strip() == posted.get("value", "").strip(),
-    )
+    return _on_visit(request, where, "entry", do, lambda _: Done(here), stays=True, look_first=False, lean=lean)
 
 
 @methods("POST")

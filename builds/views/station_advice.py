@@ -33,20 +33,24 @@ def advices(work: Work) -> list[dict[str, Any]]:
         return []
     rows = Advised.objects.filter(sheet__visit_links__visit=work.visit).order_by("pk")
     newest = {(row.name, row.side): row for row in rows}
-    leading = _leading(work, list(newest.values()))
-    rows_in_order = sorted(newest.values(), key=lambda row: row.name != leading)
-    found = [_shown(row, number) | {"brief": row.name != leading} for number, row in enumerate(rows_in_order)]
+    first = leading(work) or _last(list(newest.values()))
+    rows_in_order = sorted(newest.values(), key=lambda row: row.name != first)
+    found = [_shown(row, number) | {"brief": row.name != first} for number, row in enumerate(rows_in_order)]
     if any(one["drawing"] and not one["brief"] for one in found):
         found = [one | ({"drawing": None} if one["brief"] else {}) for one in found]
     return found
 
 
-def _leading(work: Work, rows: Sequence[Advised]) -> str:
-    """The advice that the next entry feeds; where it feeds none, the one that was given last."""
+def leading(work: Work) -> str:
+    """The advice that the next entry feeds; empty where it feeds none."""
     place = work.next_place
     for call in work.slot.operation.advice:
         if place is not None and any(code == place.asked.code for _, code in call.inputs):
             return call.name
+    return ""
+
+
+def _last(rows: Sequence[Advised]) -> str:
     return max(rows, key=lambda row: row.pk).name if rows else ""
 
 

@@ -34,7 +34,7 @@ def station_context(
     """The context of builds/station.html. `fresh`: right after an entry, so its tone sounds."""
     work, title = _with_title(request, visit, now)
     at = place_at(request, work, refused)
-    asked_places = _places_with(work, at)
+    asked_places = places_with(work, at)
     stopped = stops(work)
     out = pending(work)
     return {
@@ -43,7 +43,7 @@ def station_context(
         "urls": urls(visit),
         "submissions": {form: new_submission() for form in FORMS},
         "entry": entry_of(request, work, at, refused, now, bool(stopped)),
-        "features": _features(work, at, visit),
+        "features": features(work, at, visit),
         "picture": picture(work, asked_places, at) if asked_places else {},
         "latest": latest(work, out, fresh),
         "advices": advices(work),
@@ -105,14 +105,14 @@ def work_slot(stands: AxleStanding, visit: Visit) -> Slot:
     return stands.plan.slot(f"{visit.operation.number}/{'' if side == '-' else side}")
 
 
-def _places_with(work: Work, at: Place | None) -> Sequence[Place]:
+def places_with(work: Work, at: Place | None) -> Sequence[Place]:
     if at is not None:
         return all_places(work, at.asked.code)
     done = [place for place in work.places if place.last is not None and place.asked.kind is not Kind.COMPUTED]
     return all_places(work, done[-1].asked.code) if done else ()
 
 
-def _features(work: Work, at: Place | None, visit: Visit) -> list[dict[str, Any]]:
+def features(work: Work, at: Place | None, visit: Visit) -> list[dict[str, Any]]:
     here = urls(visit)["here"]
     found = []
     for planned in work.planned:

@@ -5,17 +5,20 @@ The hash of a PIN is slow on purpose, so it is checked before the transaction op
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from django.contrib.auth.hashers import check_password, make_password
-from django.db.models import QuerySet
+from django.db.models import Q
 from django.utils import timezone
 
 from shop.errors import Refusal
 from shop.models import Person, SignInTry, Terminal
+from shop.models.prepared import Prepared, moment, number
 from shop.record.act import Act
 from shop.record.models import Signature
+from shop.record.rows import insert
 
 GRANT_LASTS = timedelta(seconds=60)
 #: So many wrong tries within the window, by one person or at one terminal, and nothing is looked at any more.
@@ -73,17 +76,26 @@ def prove_password(*, person: Person | None, password: str, now: datetime | None
 
 
 def note_try(*, person: Person | None, terminal: Terminal | None, good: bool, now: datetime) -> None:
-    SignInTry.objects.create(person=person, terminal=terminal, good=good, at=now)
+    insert(SignInTry(person=person, terminal=terminal, good=good, at=now))
+
+
+_TRIES = Prepared(
+    lambda: SignInTry.objects.filter(
+        Q(person=number("person")) | Q(terminal=number("terminal")), at__gt=moment("since")
+    ).order_by("-at", "-pk")
+)
 
 
 def refuse_too_many(*, person: Person | None, terminal: Terminal | None, now: datetime) -> None:
-    """Throttle per person and per terminal: wrong tries since the last right one, within the window."""
-    waits = []
+    """Throttle per person and per terminal: wrong tries since the last right one, within the window. One query."""
+    mine, here = person.pk if person else None, terminal.pk if terminal else None
+    tries = _TRIES.all(person=mine, terminal=here, since=now - TRY_WINDOW)
+    waits = [timedelta()]
     if person is not None:
-        waits.append(_wait(SignInTry.objects.filter(person=person), WRONG_TRIES_PERSON, now))
+        waits.append(_wait([one for one in tries if one.person_id == mine], WRONG_TRIES_PERSON, now))
     if terminal is not None:
-        waits.append(_wait(SignInTry.objects.filter(terminal=terminal), WRONG_TRIES_TERMINAL, now))
-    wait = max(waits, default=timedelta())
+        waits.append(_wait([one for one in tries if one.terminal_id == here], WRONG_TRIES_TERMINAL, now))
+    wait = max(waits)
     if wait > timedelta():
         minutes = -(-int(wait.total_seconds()) // 60)
         raise Refusal(
@@ -92,12 +104,12 @@ def refuse_too_many(*, person: Person | None, terminal: Terminal | None, now: da
         )
 
 
-def _wait(tries: QuerySet[SignInTry], most: int, now: datetime) -> timedelta:
-    recent = list(tries.filter(at__gt=now - TRY_WINDOW).order_by("-at", "-pk").values_list("good", "at")[:most])
-    if len(recent) < most or any(good for good, _ in recent):
+def _wait(newest: Sequence[SignInTry], most: int, now: datetime) -> timedelta:
+    """How long until the oldest of so many wrong tries has left the window. `newest`: those within it, newest first."""
+    recent = newest[:most]
+    if len(recent) < most or any(one.good for one in recent):
         return timedelta()
-    oldest: datetime = recent[-1][1]
-    return oldest + TRY_WINDOW - now
+    return recent[-1].at + TRY_WINDOW - now
 
 
 def signature(a: Act, grant: Grant, meaning: Signature.Meaning) -> Signature:

@@ -41,7 +41,7 @@ class Draft:
 
 
 #: What a form carries beside what a person typed, and what some fields are called on their pages.
-_KEYS = {"submission", "meaning", "list"}
+_KEYS = {"submission", "meaning", "list", "shown"}
 _LABELS = {"value": "Reading", "try": "Try", "cause": "What is wrong", "q": "Search"}
 
 

@@ -44,6 +44,10 @@ def on(name: str) -> Blank:
     return Blank(name, models.DateField())
 
 
+def moment(name: str) -> Blank:
+    return Blank(name, models.DateTimeField())
+
+
 class Prepared(Generic[Row]):
     """A queryset with blanks, compiled at its first use on a connection.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import pytest
@@ -190,6 +191,79 @@ def test_htmx_gets_the_fragment(rusk: Client, bolts: Visit) -> None:
     assert response.status_code == 200
     assert response.content.decode().lstrip().startswith('<main id="work"')
     assert "Bolt <b>2</b> of 12" in response.content.decode()
+
+
+def in_place(client: Client, visit: Visit, position: str, value: str, shown: str, **more: str) -> str:
+    """One entry as a page that a script keeps up to date posts it: with the mark of what it shows."""
+    fields = with_key(
+        characteristic="220.1", position=position, value=value, gauge="G-042", shown=shown, **{"try": "1"}, **more
+    )
+    response = client.post(at(visit, "reading"), fields, headers={"HX-Request": "true"})
+    assert response.status_code in (200, 409, 422)
+    return response.content.decode()
+
+
+def shown_on(page: str) -> str:
+    return page.partition('name="shown" value="')[2].partition('"')[0]
+
+
+PARTS = ("now-watch", "now-entry", "now-picture", "now-result", "now-progress", "now-sign")
+
+
+def part(page: str, name: str) -> str:
+    """One element of the page, without what sends it to its own place or sounds once, and without keys."""
+    begin = re.search(rf'<(\w+) id="{name}"', page)
+    assert begin is not None, name
+    depth = 0
+    for tag in re.finditer(rf"<(/?){begin[1]}\b", page[begin.start() :]):
+        depth += -1 if tag[1] else 1
+        if depth == 0:
+            break
+    text = page[begin.start() : begin.start() + tag.end()]
+    text = re.sub(r' hx-swap-oob="true"| data-tone="\w+"', "", text)
+    text = re.sub(r'name="(submission|csrfmiddlewaretoken)" value="[^"]*"', "", text)
+    return " ".join(text.split())
+
+
+def test_an_entry_at_a_page_that_shows_all_before_it_gets_only_what_changed(rusk: Client, bolts: Visit) -> None:
+    """And each part is what the whole page, loaded anew, holds at its place."""
+    whole = rusk.get(at(bolts)).content.decode()
+    for position, value in (("1", "105"), ("2", "104"), ("3", "120")):
+        answer = in_place(rusk, bolts, position, value, shown_on(whole))
+        assert 'id="work"' not in answer
+        whole = rusk.get(at(bolts)).content.decode()
+        assert shown_on(answer) == shown_on(whole) != ""
+        for name in PARTS:
+            assert part(answer, name) == part(whole, name)
+    assert "120, 10 ft-lb over" in part(answer, "now-result")
+
+
+def test_the_whole_page_comes_where_somebody_else_entered_meanwhile(floor: Floor, rusk: Client, bolts: Visit) -> None:
+    shown = shown_on(rusk.get(at(bolts)).content.decode())
+    noor = signed_in_client(floor.people["noor"])
+    enter(noor, bolts, "5", "103")
+    answer = in_place(rusk, bolts, "1", "105", shown)
+    assert answer.lstrip().startswith('<main id="work"')
+    assert "Orne" in answer or "Noor" in answer
+    assert bolts.axle is not None
+    assert 'id="work"' not in in_place(rusk, bolts, "2", "105", shown_on(answer))
+
+
+def test_a_refused_entry_gets_the_whole_page_and_the_next_one_too(rusk: Client, bolts: Visit) -> None:
+    shown = shown_on(rusk.get(at(bolts)).content.decode())
+    refused = in_place(rusk, bolts, "1", "10.55", shown)
+    assert refused.lstrip().startswith('<main id="work"')
+    assert shown_on(refused) == ""
+    assert 'id="work"' in in_place(rusk, bolts, "1", "105", "")
+
+
+def test_a_press_repeated_in_place_makes_one_entry_and_draws_the_record(rusk: Client, bolts: Visit) -> None:
+    shown = shown_on(rusk.get(at(bolts)).content.decode())
+    fields = with_key(characteristic="220.1", position="1", value="105", gauge="G-042", shown=shown, **{"try": "1"})
+    first, second = (rusk.post(at(bolts, "reading"), fields, headers={"HX-Request": "true"}) for _ in range(2))
+    assert 'id="work"' not in first.content.decode()
+    assert second.content.decode().lstrip().startswith('<main id="work"')
+    assert torques(bolts) == ["105"]
 
 
 def test_set_down_keeps_the_place_and_the_note(floor: Floor, rusk: Client, bolts: Visit) -> None:

@@ -76,12 +76,15 @@ document.addEventListener("htmx:beforeSwap", (event) => {
 });
 
 function ready(root) {
-  const same = typed && root.querySelector(`input[data-place="${CSS.escape(typed.place)}"]`);
-  if (same) same.value = typed.value;
-  typed = null;
-  const next = ahead && root.querySelector("input[data-place]:not([aria-invalid])");
-  if (next) next.value += ahead;
-  ahead = "";
+  // The answer to an entry comes in parts: what was typed waits for the one that holds the field.
+  if (root.querySelector("input[data-place], .entry") || root.matches?.(".entry")) {
+    const same = typed && root.querySelector(`input[data-place="${CSS.escape(typed.place)}"]`);
+    if (same) same.value = typed.value;
+    typed = null;
+    const next = ahead && root.querySelector("input[data-place]:not([aria-invalid])");
+    if (next) next.value += ahead;
+    ahead = "";
+  }
   for (const input of root.querySelectorAll("input[data-figure]")) {
     showLeft(input);
     if (document.activeElement === input) input.setSelectionRange(input.value.length, input.value.length);
