@@ -12,6 +12,7 @@ import uuid
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
+from urllib.parse import urlencode
 
 import pytest
 from django.db import connection
@@ -83,12 +84,26 @@ def bolts_in_hand(floor: Floor, number: int) -> Visit:
     return builder.begin("220/")
 
 
-def by_page(client: Client, visit: Visit, headers: dict[str, str]) -> None:
+def shown_on(page: str) -> str:
+    """The mark of what a page shows, which its form posts again."""
+    return page.partition('name="shown" value="')[2][:16]
+
+
+def opened(client: Client, visit: Visit) -> str:
+    assert visit.axle is not None
+    return shown_on(client.get(reverse("station", args=[visit.axle.serial, 220, "-"])).content.decode())
+
+
+def by_page(client: Client, visit: Visit, headers: dict[str, str], shown: str) -> None:
+    """One entry after the other, as the page posts it: each with the mark of what the answer before it showed."""
     assert visit.axle is not None
     path = reverse("station_reading", args=[visit.axle.serial, 220, "-"])
     for position in range(1, BOLTS + 1):
         form = with_key(characteristic="220.1", position=str(position), value="105", gauge="G-042", **{"try": "1"})
-        assert client.post(path, form, headers=headers).status_code == (200 if headers else 303)
+        body = urlencode(form | {"shown": shown})
+        answer = client.post(path, body, content_type="application/x-www-form-urlencoded", headers=headers)
+        assert answer.status_code == (200 if headers else 303)
+        shown = shown_on(answer.content.decode()) if headers else shown
 
 
 def torques(visit: Visit) -> list[Reading]:
@@ -111,13 +126,14 @@ def test_one_reading(headers: dict[str, str], db: None) -> None:
         visit = bolts_in_hand(floor, number)
         sheet = Sheet.objects.create(item_id=visit.item_id, opened_at=timezone.now()).pk
         if not like:  # the first round warms everything up and gives the rows to copy
-            by_page(client, visit, headers)
+            by_page(client, visit, headers, opened(client, visit))
             like = torques(visit)
             event = Event.objects.filter(kind="reading.entered").order_by("-pk")[0]
             ByHand(like, event, sheet).run()
             continue
         hand = ByHand(like, event, sheet)
-        taken.round({"page": lambda visit=visit: by_page(client, visit, headers), "hand": hand.run})  # type: ignore[misc]
+        shown = opened(client, visit)
+        taken.round({"page": lambda v=visit, s=shown: by_page(client, v, headers, s), "hand": hand.run})  # type: ignore[misc]
         assert told(torques(visit)) == told(like)
         assert told(list(Reading.objects.filter(sheet_id=sheet).order_by("pk"))) == told(like)
     title = "one reading, the page drawn in place" if headers else "one reading"

@@ -1,0 +1,217 @@
+"""Finishing an operation with eight readings over HTTP, beside the rows that such work leaves written by hand (F1).
+
+F1 is one transaction of five statements that the server has prepared: the chain's head locked, the pass updated, its
+eight readings, the event, the head; with the same foreign keys and guards. One client, then eight at once.
+
+Prints ratios of one run; asserts that every operation is done and that F1 wrote as many readings. Run it on its own,
+with nothing else on the machine:
+    python -m pytest tests/benchmarks/finish.py -m benchmark -s
+The requests go through every middleware by Django's test client, without a network. The hash of a PIN is slow on
+purpose; the tests' own is quick, and what the shop's costs is told apart.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import statistics
+import time
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from datetime import timedelta
+from threading import Barrier
+from typing import Any
+from urllib.parse import urlencode
+
+import psycopg
+import pytest
+from django.contrib.auth.hashers import Argon2PasswordHasher, make_password
+from django.db import connection, connections
+from django.test import Client
+from django.urls import reverse
+from django.utils import timezone
+
+from builds.models import Visit, VisitState
+from measurements.models import Reading, Sheet
+from shop.models import Person
+from shop.record.models import Event, Head
+from tests.benchmarks.reading import EVENT, HEAD, READING, _time, _uuid
+from tests.benchmarks.rounds import ROUNDS, Taken, commit_ms
+from tests.factories import PIN, signed_in_client, with_key
+from tests.shopfloor import Floor, open_shop
+
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.benchmark]
+KEY, READINGS, WORKER = "340/left", 8, "noor"
+BUDGET, PART, TAIL = 3, 0.25, 5
+TIMES, CLIENTS, EACH = 3, 8, 2
+LOCK = "SELECT sequence, hash FROM record_head WHERE subject = %s"
+PASS = "UPDATE builds_visit SET state = %s, done_at = %s WHERE id = %s"
+
+
+@dataclass(frozen=True)
+class Given:
+    """What F1 copies: the readings of one sheet, and the event of a signature."""
+
+    sheet: int
+    event: Event
+    insert: str
+
+
+def in_hand(floor: Floor, count: int) -> list[Visit]:
+    """So many passes with all eight readings entered and the parts in, each on its own axle."""
+    found = []
+    for number, axle in enumerate(floor.axles(count)):
+        builder = floor.builder(axle)
+        builder.now += timedelta(minutes=number)
+        builder.kit()
+        builder.do("10/")
+        builder.doer = floor.people[WORKER]
+        visit = builder.begin(KEY)
+        builder.fill(visit)
+        found.append(visit)
+    floor.now += timedelta(hours=2)
+    return found
+
+
+def finish(client: Client, visit: Visit) -> None:
+    assert visit.axle is not None
+    path = reverse("station_finish", args=[visit.axle.serial, *KEY.split("/")])
+    body = urlencode(with_key(pin=PIN))
+    assert client.post(path, body, content_type="application/x-www-form-urlencoded").status_code == 303
+
+
+def by_hand(given: Given, subject: str, visits: Sequence[Visit], sheets: Sequence[int]) -> None:
+    """F1 once for each pass, on this thread's connection and, on PostgreSQL, by psycopg alone."""
+    connection.ensure_connection()
+    is_sqlite = connection.vendor == "sqlite"
+    cursor: Any = connection.cursor() if is_sqlite else psycopg.Cursor(connection.connection)
+    kept: dict[str, Any] = {} if is_sqlite else {"prepare": True}
+    content, person, terminal = bytes(given.event.content), given.event.person_id, given.event.terminal_id
+    for visit, sheet in zip(visits, sheets, strict=True):
+        cursor.execute("BEGIN IMMEDIATE" if is_sqlite else "BEGIN")
+        cursor.execute(LOCK if is_sqlite else f"{LOCK} FOR UPDATE", [subject], **kept)
+        sequence, previous = cursor.fetchone()
+        now, digest = _time(timezone.now()), hashlib.sha256(bytes(previous) + content).digest()
+        cursor.execute(PASS, [visit.state, now, visit.pk], **kept)
+        cursor.execute(given.insert, [sheet, given.sheet], **kept)
+        values = [subject, sequence + 1, _uuid(), given.event.kind, now, person, terminal, content, bytes(previous)]
+        cursor.execute(EVENT, [*values, digest], **kept)
+        cursor.execute(HEAD, [sequence + 1, digest, now, subject], **kept)
+        cursor.execute("COMMIT")
+
+
+def sheets_for(visits: Sequence[Visit]) -> list[int]:
+    now = timezone.now()
+    return [sheet.pk for sheet in Sheet.objects.bulk_create(Sheet(item_id=v.item_id, opened_at=now) for v in visits)]
+
+
+def warmed_up(floor: Floor) -> tuple[Given, Client]:
+    """A first signature, whose rows F1 copies."""
+    worker = floor.people[WORKER]
+    Person.objects.filter(pk=worker.pk).update(pin_hash=make_password(PIN))
+    client = signed_in_client(worker)
+    first = in_hand(floor, 1)[0]
+    finish(client, first)
+    sheet = first.sheet_links.get().sheet_id
+    assert Reading.objects.filter(sheet=sheet).count() == READINGS
+    columns = ", ".join(str(one.column) for one in Reading._meta.concrete_fields if one.name not in ("id", "sheet"))
+    insert = READING.format(columns=columns).replace("WHERE id =", "WHERE sheet_id =")
+    return Given(sheet, Event.objects.filter(kind="operation.signed").order_by("-pk")[0], insert), client
+
+
+def all_done(visits: Sequence[Visit], sheets: Sequence[int]) -> None:
+    states = Visit.objects.filter(pk__in=[visit.pk for visit in visits]).values_list("state", flat=True)
+    assert set(states) == {VisitState.DONE}
+    assert Reading.objects.filter(sheet__in=sheets).count() == READINGS * len(sheets)
+
+
+def pin_ms() -> float:
+    """What the shop's own hash of a PIN takes."""
+    hasher = Argon2PasswordHasher()
+    kept, began = hasher.encode(PIN, hasher.salt()), time.perf_counter()
+    assert hasher.verify(PIN, kept)
+    return (time.perf_counter() - began) * 1000
+
+
+def test_one_client(db: None) -> None:
+    floor = open_shop()
+    given, client = warmed_up(floor)
+    Head.objects.create(subject="bench:0", sequence=0, hash=bytes(32))
+    taken = Taken()
+    for number in range(ROUNDS + 1):
+        mine, other = in_hand(floor, TIMES), in_hand(floor, TIMES)
+        sheets = sheets_for(other)
+        ways: dict[str, Callable[[], None]] = {
+            "finish": lambda mine=mine: [finish(client, visit) for visit in mine],  # type: ignore[misc, dict-item]
+            "F1": lambda other=other, sheets=sheets: by_hand(given, "bench:0", other, sheets),  # type: ignore[misc]
+        }
+        (Taken() if number == 0 else taken).round(ways)  # the first round warms up
+        all_done(mine, sheets)
+    title = f"an operation with {READINGS} readings finished"
+    print(taken.report(title, "finish", "F1", times=TIMES, budget=BUDGET))
+    print(f"the hash of a PIN, which is not in it: {pin_ms():.0f} ms")
+
+
+class Hands:
+    """So many threads, each with a connection of its own that it keeps."""
+
+    def __init__(self, count: int) -> None:
+        self.count, self.start = count, Barrier(count)
+        self.pool = ThreadPoolExecutor(count)
+
+    def all_at_once(self, do: Callable[[int], Any]) -> list[Any]:
+        def begin(place: int) -> Any:
+            self.start.wait(60)
+            return do(place)
+
+        return list(self.pool.map(begin, range(self.count)))
+
+    def rest(self) -> None:
+        self.all_at_once(lambda _: connections.close_all())
+        self.pool.shutdown()
+
+
+def test_eight_clients(db: None) -> None:
+    """Throughput beside F1's at as many connections, and on each engine how long the slowest waited."""
+    floor = open_shop()
+    given, _ = warmed_up(floor)
+    clients = [signed_in_client(floor.people[WORKER]) for _ in range(CLIENTS)]
+    Head.objects.bulk_create(Head(subject=f"bench:{n}", sequence=0, hash=bytes(32)) for n in range(CLIENTS))
+    hands, taken, waits = Hands(CLIENTS), Taken(), []
+    for number in range(ROUNDS + 1):
+        mine = [in_hand(floor, EACH) for _ in range(CLIENTS)]
+        sheets = [sheets_for(visits) for visits in mine]
+        waited: list[float] = []
+
+        def press(place: int, mine: list[list[Visit]] = mine, waited: list[float] = waited) -> None:
+            for visit in mine[place]:
+                began = time.perf_counter()
+                finish(clients[place], visit)
+                waited.append((time.perf_counter() - began) * 1000)
+
+        def write(place: int, mine: list[list[Visit]] = mine, sheets: list[list[int]] = sheets) -> None:
+            by_hand(given, f"bench:{place}", mine[place], sheets[place])
+
+        ways: dict[str, Callable[[], None]] = {
+            "finish": lambda press=press: hands.all_at_once(press),  # type: ignore[misc, dict-item]
+            "F1": lambda write=write: hands.all_at_once(write),  # type: ignore[misc, dict-item]
+        }
+        (Taken() if number == 0 else taken).round(ways)
+        for visits in mine:
+            Visit.objects.filter(pk__in=[visit.pk for visit in visits], done__part="doer").get(pk=visits[0].pk)
+        waits += waited if number else []
+    hands.rest()
+    print(throughput(taken, waits))
+
+
+def throughput(taken: Taken, waits: Sequence[float]) -> str:
+    part = statistics.median(hand / page for page, hand in zip(taken.wall["finish"], taken.wall["F1"], strict=True))
+    cuts = statistics.quantiles(waits, n=100)
+    tail, calm = cuts[98] / cuts[49], commit_ms()
+    met = "met" if (part >= PART if connection.vendor == "postgresql" else tail <= TAIL) else "MISSED"
+    each = CLIENTS * EACH / statistics.median(taken.wall["finish"])
+    return (
+        f"\n{CLIENTS} clients at once ({connection.vendor}, {len(taken.wall['F1'])} rounds of {CLIENTS * EACH}):"
+        f" {each:.0f} a second, {part:.2f} of F1's throughput (budget {PART} on PostgreSQL); p50 {cuts[49]:.0f} ms,"
+        f" p99 {cuts[98]:.0f} ms, {tail:.1f} times (budget {TAIL} on SQLite); no error; one commit {calm:.2f} ms: {met}"
+    )
