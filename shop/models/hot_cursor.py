@@ -23,8 +23,11 @@ def hot_cursor(here: BaseDatabaseWrapper) -> AbstractContextManager[CursorWrappe
     """
     if here.vendor != "postgresql" or here.settings_dict["OPTIONS"].get("prepare_threshold") is None:
         return here.cursor()
+    # As the ordinary one does it: a connection kept from an earlier request is looked at before its first use.
+    here.close_if_health_check_failed()
     here.ensure_connection()
-    made: AbstractContextManager[CursorWrapper] = here._prepare_cursor(_Keeping(here.connection))  # type: ignore[attr-defined]
+    with here.wrap_database_errors:
+        made: AbstractContextManager[CursorWrapper] = here._prepare_cursor(_Keeping(here.connection))  # type: ignore[attr-defined]
     return made
 
 

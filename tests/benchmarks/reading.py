@@ -14,6 +14,7 @@ from datetime import datetime, timedelta
 from typing import Any
 from urllib.parse import urlencode
 
+import psycopg
 import pytest
 from django.db import connection
 from django.test import Client
@@ -39,31 +40,41 @@ KEPT = "INSERT INTO record_submission (key, fingerprint, person_id, at, result) 
 
 @dataclass(frozen=True)
 class ByHand:
-    """The same rows as some readings by statements known beforehand, with the same foreign keys and chain."""
+    """The same rows as some readings by statements known beforehand, with the same foreign keys and chain.
+
+    `kept`: by psycopg alone, each statement prepared once by the server; else through Django's cursor. SQLite has
+    only the one way."""
 
     like: list[Reading]
     event: Event
     sheet: int
+    kept: bool = False
 
     def run(self) -> None:
         """Lock, reading, event, head, submission; one commit each."""
+        cursor, way = self._cursor()
         lock = " FOR UPDATE" if connection.features.has_select_for_update else ""
         every = [str(column.column) for column in Reading._meta.concrete_fields]
         columns = ", ".join(name for name in every if name not in ("id", "sheet_id"))
         insert = READING.format(columns=columns)
         content, kind, person = bytes(self.event.content), self.event.kind, self.event.person_id
         for row in self.like:
-            with connection.cursor() as cursor:
-                cursor.execute("BEGIN IMMEDIATE" if connection.vendor == "sqlite" else "BEGIN")
-                cursor.execute(f"SELECT sequence, hash FROM record_head WHERE subject = %s{lock}", [SUBJECT])
-                sequence, previous = cursor.fetchone()
-                now, digest = _time(timezone.now()), hashlib.sha256(bytes(previous) + content).digest()
-                cursor.execute(insert, [self.sheet, row.pk])
-                values = [SUBJECT, sequence + 1, _uuid(), kind, now, person, None, content, bytes(previous), digest]
-                cursor.execute(EVENT, values)
-                cursor.execute(HEAD, [sequence + 1, digest, now, SUBJECT])
-                cursor.execute(KEPT, [_uuid(), digest, person, now, '{"url": "/somewhere/", "said": ""}'])
-                cursor.execute("COMMIT")
+            cursor.execute("BEGIN IMMEDIATE" if connection.vendor == "sqlite" else "BEGIN")
+            cursor.execute(f"SELECT sequence, hash FROM record_head WHERE subject = %s{lock}", [SUBJECT], **way)
+            sequence, previous = cursor.fetchone()
+            now, digest = _time(timezone.now()), hashlib.sha256(bytes(previous) + content).digest()
+            cursor.execute(insert, [self.sheet, row.pk], **way)
+            values = [SUBJECT, sequence + 1, _uuid(), kind, now, person, None, content, bytes(previous), digest]
+            cursor.execute(EVENT, values, **way)
+            cursor.execute(HEAD, [sequence + 1, digest, now, SUBJECT], **way)
+            cursor.execute(KEPT, [_uuid(), digest, person, now, '{"url": "/somewhere/", "said": ""}'], **way)
+            cursor.execute("COMMIT")
+
+    def _cursor(self) -> tuple[Any, dict[str, Any]]:
+        connection.ensure_connection()
+        if not self.kept or connection.vendor == "sqlite":
+            return connection.cursor(), {}
+        return psycopg.Cursor(connection.connection), {"prepare": True}
 
 
 def _time(at: datetime) -> Any:
@@ -124,17 +135,21 @@ def test_one_reading(headers: dict[str, str], db: None) -> None:
     like: list[Reading] = []
     for number in range(ROUNDS + 1):
         visit = bolts_in_hand(floor, number)
-        sheet = Sheet.objects.create(item_id=visit.item_id, opened_at=timezone.now()).pk
+        sheets = [Sheet.objects.create(item_id=visit.item_id, opened_at=timezone.now()).pk for _ in range(3)]
         if not like:  # the first round warms everything up and gives the rows to copy
             by_page(client, visit, headers, opened(client, visit))
             like = torques(visit)
             event = Event.objects.filter(kind="reading.entered").order_by("-pk")[0]
-            ByHand(like, event, sheet).run()
+            ByHand(like, event, sheets[0]).run()
+            ByHand(like, event, sheets[2], kept=True).run()
             continue
-        hand = ByHand(like, event, sheet)
+        hand, prepared = ByHand(like, event, sheets[0]), ByHand(like, event, sheets[1], kept=True)
         shown = opened(client, visit)
-        taken.round({"page": lambda v=visit, s=shown: by_page(client, v, headers, s), "hand": hand.run})  # type: ignore[misc]
+        page = lambda v=visit, s=shown: by_page(client, v, headers, s)  # type: ignore[misc]  # noqa: E731
+        taken.round({"page": page, "hand": hand.run, "prepared": prepared.run})
         assert told(torques(visit)) == told(like)
-        assert told(list(Reading.objects.filter(sheet_id=sheet).order_by("pk"))) == told(like)
+        for sheet in sheets[:2]:
+            assert told(list(Reading.objects.filter(sheet_id=sheet).order_by("pk"))) == told(like)
     title = "one reading, the page drawn in place" if headers else "one reading"
-    print(taken.report(title, "page", "hand", times=BOLTS, budget=BUDGET))
+    print(taken.report(f"{title}, beside Django's cursor", "page", "hand", times=BOLTS, budget=BUDGET))
+    print(taken.report(f"{title}, beside prepared statements", "page", "prepared", times=BOLTS, budget=BUDGET))

@@ -66,3 +66,21 @@ def test_times_come_in_the_zone_that_django_sets() -> None:
     with timezone.override("America/Denver"), hot_cursor(connection) as hot:
         hot.execute("SELECT %s::timestamptz", [AT])
         assert hot.fetchone()[0].utcoffset() == UTC.utcoffset(None)
+
+
+@pytest.mark.postgresql
+@pytest.mark.django_db(transaction=True)
+def test_a_connection_that_died_between_two_requests_is_made_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(connection.settings_dict, "CONN_HEALTH_CHECKS", True)
+    connection.close()
+    with hot_cursor(connection) as hot:
+        hot.execute("SELECT pg_backend_pid()")
+        (backend,) = hot.fetchone()
+    other = connection.copy()
+    with other.cursor() as cursor:
+        cursor.execute("SELECT pg_terminate_backend(%s)", [backend])
+    other.close()
+    connection.close_if_unusable_or_obsolete()  # what the end of one request and the begin of the next do
+    with hot_cursor(connection) as hot:
+        hot.execute("SELECT pg_backend_pid()")
+        assert hot.fetchone() != (backend,)
