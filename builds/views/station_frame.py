@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from django.urls import reverse
@@ -28,10 +29,16 @@ class Refused:
 
 def urls(visit: Visit) -> dict[str, str]:
     assert visit.axle is not None
-    arguments = [visit.axle.serial, visit.operation.number, side_word(visit)]
+    return dict(_addresses(visit.axle.serial, visit.operation.number, side_word(visit)))
+
+
+@lru_cache(maxsize=256)
+def _addresses(serial: str, number: int, side: str) -> dict[str, str]:
+    """The same at every entry, so they are looked up once."""
     named = ("reading", "set_down", "wrong", "finish", "scan", "back", "changes", "second")
-    found = {name: reverse(f"station_{name}", args=arguments) for name in named}
-    return found | {"here": reverse("station", args=arguments), "again": reverse("station", args=arguments)}
+    found = {name: reverse(f"station_{name}", args=[serial, number, side]) for name in named}
+    here = reverse("station", args=[serial, number, side])
+    return found | {"here": here, "again": here}
 
 
 def side_word(visit: Visit) -> str:
