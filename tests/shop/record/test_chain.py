@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import pytest
 import rfc8785
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from shop.record.chain import GENESIS, End, NotCanonical, canonical, link, parse
@@ -121,6 +121,7 @@ EXACT = st.recursive(
 )
 
 
+@settings(deadline=None)
 @given(EXACT)
 def test_the_quick_way_writes_the_bytes_of_the_library(value: object) -> None:
     assert canonical(value) == rfc8785.dumps(value)
