@@ -16,7 +16,7 @@ APPEND_ONLY = (
     "RedTag", "Disposition", "Concession", "Closing", "Certifying", "Certificate", "Shipment", "LabelPrint",
     "LookBack", "JudgedAgain", "LookBackAxle", "LookBackDecision",
     "Notice", "NoticeRevision", "NoticeLine", "NoticeStop", "NoticeStep", "NoticeClosing",
-    "Material", "HeatJudged", "Delivery", "Delivered", "Paper", "PaperFor", "Scan",
+    "Material", "HeatJudged", "Delivery", "Delivered", "Paper", "PaperFor", "Scan", "BarMeasure",
     "Returned", "Finding",
 )  # fmt: skip
 
@@ -47,6 +47,12 @@ def declare() -> None:
     _cards()
     _closed_visits()
     _late_rows_are_marked()
+    guards.frozen_when(
+        "shop.Piece",
+        when=guards.ALWAYS,
+        may_change=("length",),
+        says="a piece keeps its heat, its bar and whether its mark could be read: not determinable is for ever",
+    )
 
 
 def _cards() -> None:

@@ -81,6 +81,7 @@ STOCK: Addresses = [
     path("stock/drums/<int:pk>/shut/", stock.drum_shut, name="drum_shut"),
     path("stock/items/<int:pk>/", items.item, name="item"),
     path("stock/items/<int:pk>/tag/", items.item_tag, name="item_tag"),
+    path("stock/items/<int:pk>/measure/", items.item_measure, name="item_measure"),
     path("stock/cutting/", cutting.cutting, name="cutting"),
 ]
 

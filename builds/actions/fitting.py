@@ -20,6 +20,7 @@ from builds.actions.choosing import (
     scanned,
     thing_of,
 )
+from builds.actions.sawing import require_long_enough
 from builds.definitions.plan import Slot
 from builds.definitions.words import HoldKind, Tracking
 from builds.errors import Elsewhere, Stopped, WrongKind
@@ -91,6 +92,8 @@ def fit_part(
         _is_the_one_set_aside(thing, need)
         require_same_set(thing, need, needs)
         count = _count(need, thing, quantity)
+        if thing.is_bar and thing.piece is not None:
+            require_long_enough(thing.piece, slot, need)
         part = _cut(a, thing, need.host) if thing.is_bar else item
         row = a.create(
             Fitted,

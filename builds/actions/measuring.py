@@ -14,6 +14,7 @@ from builds.actions.advising import give_advice
 from builds.actions.computing import characteristic_row, compute_from
 from builds.actions.judging import Entered, Judged, judge_entry
 from builds.actions.reacting import Reacted, react
+from builds.actions.sawing import note_sawn
 from builds.definitions.words import Kind
 from builds.errors import MovedOn, NotReady, Stopped
 from builds.models import Axle, Visit, VisitState
@@ -58,6 +59,7 @@ def enter_reading(
             _not_stopped(work, place)
         value = judge_entry(place.asked, entered, a.now, _happened(visit, entered, a.now))
         reading = _store(a, work, place, value, entered, hand.sheet)
+        note_sawn(a, work, reading)
         work = replace(work, tries={**work.tries, (place.asked.code, place.position): (*place.tries, reading)})
         computed, work = compute_from(a, work, place.asked.code, hand.sheet)
         reacted = react(a, work, [reading, *computed])

@@ -62,6 +62,7 @@ class Need:
     matched_set: str = ""  # parts of one set name must carry one set mark
     kit: bool = False  # picked with the kit at the first operation
     sawn_length: tuple[str, ...] = ()  # codes of this operation that limit the length it is cut to, one a side
+    remnant_length: str = ""  # the code of this operation under which the rest of the bar is measured
     heat_from: str = ""  # the role of the heat that was looked at for it: it is cut from that heat
     note: str = ""
     when: When = ALWAYS

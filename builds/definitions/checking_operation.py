@@ -43,6 +43,11 @@ def _check_sawn(card: Card, operation: Operation, need: Need, place: Path, sourc
             source.fault(place, "sawn_length", f"expected codes of this operation, found {code}")
         elif found.low is None or found.high is None or not _is_length(found.unit):
             source.fault(place, "sawn_length", f"expected a length with two limits; {code} is none")
+    rest = asked.get(need.remnant_length)
+    if need.remnant_length and (rest is None or not _is_length(rest.unit)):
+        source.fault(place, "remnant_length", f"expected the code of a length here, found {need.remnant_length}")
+    if need.remnant_length and not need.sawn_length:
+        source.fault(place, "remnant_length", "expected only together with sawn_length")
     if need.heat_from:
         roles = [one.role for found in card.operations for one in found.needs if found.number < operation.number]
         one_of(need.heat_from, roles, place, "heat_from", source)

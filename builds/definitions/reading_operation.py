@@ -131,6 +131,7 @@ def _need(table: Table) -> Need:
         matched_set=table.text("matched_set", ""),
         kit=table.flag("kit"),
         sawn_length=table.texts("sawn_length"),
+        remnant_length=table.text("remnant_length", ""),
         heat_from=table.text("heat_from", ""),
         note=table.text("note", ""),
         when=read_when(table),

@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 
+from builds.models import Measured
 from builds.reports.planning.nesting import GRAIN, Saw
 from measurements.engineering.limits import FigureError, parse_figure
 from shop.forms import PlainForm
@@ -45,3 +46,25 @@ class SawForm(PlainForm):
 
     def saw(self) -> Saw:
         return Saw(self.cleaned_data["kerf"], self.cleaned_data["trim"])
+
+
+class MeasureForm(PlainForm):
+    """A length of a bar, taken on the rack."""
+
+    ids = "measure"
+    what = forms.ChoiceField(label="What was measured", choices=Measured.choices, initial=Measured.REMNANT)
+    length = forms.CharField(
+        label="Length, in the bar's unit",
+        max_length=20,
+        help_text="0 for a bar of which nothing is left.",
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
+    )
+    reason = forms.CharField(
+        label="Why", max_length=200, required=False, help_text="Needed when the length of the whole bar is put right."
+    )
+
+    def clean_length(self) -> Decimal:
+        try:
+            return parse_figure(self.cleaned_data["length"])
+        except FigureError as fault:
+            raise forms.ValidationError(str(fault)) from fault

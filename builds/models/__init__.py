@@ -19,7 +19,7 @@ from builds.models.certificate import (
     LinkView,
     Shipment,
 )
-from builds.models.delivery import Delivered, Delivery, Paper, PaperFor, PaperKind, Scan
+from builds.models.delivery import BarMeasure, Delivered, Delivery, Measured, Paper, PaperFor, PaperKind, Scan
 from builds.models.fitted import Fitted, KitLine, Removal
 from builds.models.lookback import JudgedAgain, LookBack, LookBackAxle, LookBackDecision, Outcome
 from builds.models.material import HeatJudged, Material
@@ -56,6 +56,7 @@ __all__ = [
     "After",
     "Axle",
     "AxleModel",
+    "BarMeasure",
     "Certificate",
     "Certifying",
     "Closing",
@@ -82,6 +83,7 @@ __all__ = [
     "LookBackAxle",
     "LookBackDecision",
     "Material",
+    "Measured",
     "Notice",
     "NoticeClosing",
     "NoticeLine",

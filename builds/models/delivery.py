@@ -1,4 +1,4 @@
-"""Deliveries with their packing slips, what came with each, and the makers' papers for it."""
+"""Deliveries with their packing slips, what came with each, the makers' papers for it, and lengths of its bars."""
 
 from __future__ import annotations
 
@@ -7,7 +7,8 @@ from typing import ClassVar
 
 from django.db import models
 
-from shop.models import Item, Person, Supplier
+from shop.models import Item, Person, Piece, Supplier
+from shop.models.fields import ExactField
 
 
 class PaperKind(models.TextChoices):
@@ -86,3 +87,26 @@ class Scan(models.Model):
         constraints: ClassVar[list[models.BaseConstraint]] = [
             models.UniqueConstraint(fields=["paper", "sha256"], name="scan_once_of_a_paper")
         ]
+
+
+class Measured(models.TextChoices):
+    """What was measured of a bar."""
+
+    LENGTH = "length", "the whole bar, as it came"
+    REMNANT = "remnant", "what is left of it"
+    SCRAP = "scrap", "an end that went to the scrap bin"
+
+
+class BarMeasure(models.Model):
+    """A length of a bar, measured at the saw or on the rack. Append-only: the last one of a sort counts, ends add up.
+
+    `cuts` is how many pieces had been cut from the bar then: a remnant measured before a later cut tells nothing now.
+    """
+
+    bar = models.ForeignKey(Piece, on_delete=models.PROTECT, related_name="measures")
+    what = models.CharField(max_length=8, choices=Measured)
+    length = ExactField()
+    cuts = models.PositiveSmallIntegerField()
+    reason = models.CharField(max_length=200, blank=True, default="")
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from builds.models import Fitted, KitLine, LabelPrint, RedTag, Unit
-from builds.reports.labels import FITTING
+from builds.reports.balance import Balance, balance_of
+from builds.reports.labels import FITTING, remnant_kind
 from builds.reports.marks import describe
 from shop.models import Drum, Heat, Item, ItemKind, Lot, Part, Piece
 
@@ -38,6 +39,9 @@ class ItemFile:
     printed: int
     label: str
     more: int
+    #: Of a bar: where its length went, and the kind of the tag for what is left of it (empty before the first cut).
+    balance: Balance | None = None
+    remnant_tag: str = ""
 
     @property
     def open_tags(self) -> list[RedTag]:
@@ -51,6 +55,7 @@ def item_file(item: Item) -> ItemFile:
     tags = RedTag.objects.filter(item=item).select_related("opened_by", "disposition__signature__person")
     kits = KitLine.objects.filter(part=item, returned_at=None).select_related("axle__item")
     label = FITTING[ItemKind(item.kind)][0]
+    bar = Piece.objects.filter(pk=item.pk, parent=None).first()
     return ItemFile(
         item=item,
         words=describe(item),
@@ -63,6 +68,8 @@ def item_file(item: Item) -> ItemFile:
         printed=LabelPrint.objects.filter(item=item, kind=label).count(),
         label=label,
         more=max(0, count - MOST),
+        balance=balance_of(bar) if bar is not None else None,
+        remnant_tag=remnant_kind(item),
     )
 
 

@@ -6,9 +6,11 @@ from django.conf import settings
 
 from builds.certificates.labels import Label, scan_text
 from builds.models import Axle, Fitted, RedTag, Unit
+from builds.reports.balance import balance_of
+from measurements.engineering.limits import plain
 from shop.clock import shop_day
 from shop.codes import ScanKind
-from shop.models import Item, ItemKind
+from shop.models import Item, ItemKind, Piece
 
 SCAN_KINDS = {
     ItemKind.AXLE: ScanKind.AXLE,
@@ -28,6 +30,7 @@ KINDS = {
     "mark": "mark label",
 }
 _RED_TAG = "red-tag-"
+_REMNANT = "remnant-"
 #: Which labels an item of each kind may carry; everything that is not named has the plain one.
 FITTING: dict[ItemKind, tuple[str, ...]] = dict.fromkeys(SCAN_KINDS, ("mark",)) | {
     ItemKind.AXLE: ("plate", "kit"),
@@ -90,6 +93,25 @@ def _mark_label(item: Item, scan: str) -> Label:
     return Label(str(item.get_kind_display()).capitalize(), item.mark, tuple(lines), scan)
 
 
+def remnant_kind(item: Item) -> str:
+    """The kind of the tag for what is left of a bar: each cut leaves another remnant, so each tag is one of its own.
+    Empty for what is no bar, and before its first cut."""
+    bar = Piece.objects.filter(pk=item.pk, parent=None).first()
+    cuts = bar.cut.count() if bar is not None else 0
+    return f"{_REMNANT}{cuts}" if cuts else ""
+
+
+def _remnant_label(item: Item) -> Label:
+    """The remnant keeps its heat and the bar's mark; the length is what the tape or the reckoning says now."""
+    bar = Piece.objects.select_related("heat__item", "kind").get(pk=item.pk)
+    now = balance_of(bar)
+    heat = bar.heat.item.mark if bar.heat is not None else "not determinable"
+    how = "measured" if now.remnant is not None else "reckoned"
+    length = f"{plain(now.left)} {now.unit} {how}" if now.left is not None else "length not known"
+    scan = scan_text(ScanKind.PIECE, item.mark)
+    return Label("Remnant", item.mark, (f"heat {heat}", length, bar.kind.name), scan)
+
+
 def red_tag_kind(tag: RedTag) -> str:
     """The kind under which the print of a red tag is logged on its item: each tag is a label of its own."""
     return f"{_RED_TAG}{tag.number}"
@@ -100,11 +122,13 @@ def find_label(item: Item, kind: str) -> Label | None:
     if kind.startswith(_RED_TAG):
         tags = {red_tag_kind(tag): tag for tag in RedTag.objects.filter(item=item)}
         return red_tag_label(tags[kind]) if kind in tags else None
+    if kind.startswith(_REMNANT):
+        return _remnant_label(item) if kind == remnant_kind(item) else None
     return label_for(item, kind) if kind in FITTING[ItemKind(item.kind)] else None
 
 
 def kind_words(kind: str) -> str:
-    return KINDS.get(kind, "red tag")
+    return "remnant tag" if kind.startswith(_REMNANT) else KINDS.get(kind, "red tag")
 
 
 def red_tag_label(tag: RedTag) -> Label:

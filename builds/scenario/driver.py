@@ -25,12 +25,13 @@ from builds.definitions.characteristic import Characteristic as Asked
 from builds.definitions.words import Kind, Tracking
 from builds.models import Axle, Visit, VisitState
 from builds.permissions import doers_of, looked_at
+from builds.reports.balance import balance_of
 from builds.reports.facts import standing
 from builds.reports.kit import NeedState, needs_of
 from builds.reports.work import Place, Work, work_of
 from builds.scenario.crew import Shop
 from shop.actions.signing import GRANT_LASTS, Grant
-from shop.models import Person
+from shop.models import Person, Piece
 from shop.record.who import Who
 
 #: One reading takes a worker about so long.
@@ -186,6 +187,8 @@ class Builder:
         return Grant(who.person, who.terminal, meaning, self.now + GRANT_LASTS)
 
     def value_for(self, asked: Asked, position: str) -> str:
+        if asked.code not in self.by_slot.get(self.slot_key, {}) and (rest := self._rest_of_bar(asked)):
+            return rest
         for values in (self.by_slot.get(self.slot_key, {}), self.values):
             given = values.get(f"{asked.code} {position}".strip(), values.get(asked.code))
             if given is not None:
@@ -197,6 +200,16 @@ class Builder:
         if asked.kind in (Kind.YES_NO, Kind.GO_NO_GO, Kind.CHOICE):
             return (asked.accepted or answers(asked))[0]
         return middle(asked, self.shop.random, self.shop.step_for(asked))
+
+    def _rest_of_bar(self, asked: Asked) -> str:
+        """What a tape shows of the bar after the cut: what is reckoned, to the digit that is read."""
+        slot = self.axle.plan.slot(self.slot_key)
+        if all(planned.need.remnant_length != asked.code for planned in slot.needs):
+            return ""
+        cut = Piece.objects.filter(item__fitted_in__axle=self.axle, parent__isnull=False).order_by("-pk")
+        piece = cut.select_related("parent__item").first()
+        left = balance_of(piece.parent).left if piece is not None and piece.parent is not None else None
+        return "" if left is None else format(round(left, asked.decimals), "f")
 
     def _fit(self, work: Work) -> None:
         for need in needs_of(self.axle, [work.slot]):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 VALUES = {
+    "30.a": "150.0",
     "80.a": "9.60", "80.b": "52",
     "130.a": "2.00", "130.b": "11",
     "150.b": "6.00", "150.c": "33",
@@ -18,7 +19,6 @@ VALUES = {
 TOLD = VALUES | {
     "10.a": "0",
     "20.b": "3.1",
-    "30.a": "186.50",
     "110.b": "0.2",
     "140.b": "4.5",
     "170.a": "wash 46", "170.c": "9", "190.d": "9",

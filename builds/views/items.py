@@ -7,10 +7,13 @@ from django.shortcuts import render
 from django.urls import reverse
 
 from builds.actions.loose import tag_loose
+from builds.actions.sawing import MEASURES, Measure, measure_bar
+from builds.forms.cutting import MeasureForm
+from builds.models import BarMeasure
 from builds.reports.items import SHOWN, item_file
 from shop.errors import Refusal
-from shop.http import Asked, Done, accept, find_or_404, methods, new_submission
-from shop.models import Item
+from shop.http import Asked, Done, accept, find_or_404, methods, needs, new_submission
+from shop.models import Item, Piece
 
 
 @methods("GET")
@@ -30,16 +33,44 @@ def item_tag(request: Asked, pk: int) -> HttpResponse:
     )
 
 
+@methods("POST")
+@needs(*MEASURES)
+def item_measure(request: Asked, pk: int) -> HttpResponse:
+    """A length of a bar, taken on the rack: the bar put right, its remnant, a scrapped end."""
+    found = _find(pk)
+    bar = find_or_404(Piece.objects.select_related("item"), pk=pk)
+    form = MeasureForm(request.POST)
+
+    def do() -> BarMeasure:
+        try:
+            return measure_bar(bar=bar, measure=Measure(**form.cleaned_data), by=request.who)
+        except Refusal as refusal:
+            refusal.field = "length" if refusal.field == "value" else refusal.field
+            raise
+
+    return accept(
+        request,
+        do,
+        then=lambda made: Done(reverse("item", args=[pk]), f"{made.get_what_display().capitalize()}: written down."),
+        draw=lambda _refusal: _draw(request, found, measure=form),
+        form=form,
+    )
+
+
 def _find(pk: int) -> Item:
     rows = Item.objects.filter(kind__in=[str(kind) for kind in SHOWN]).select_related("place__host")
     return find_or_404(rows, pk=pk)
 
 
-def _draw(request: Asked, found: Item, refusal: Refusal | None = None) -> HttpResponse:
+def _draw(
+    request: Asked, found: Item, refusal: Refusal | None = None, measure: MeasureForm | None = None
+) -> HttpResponse:
     context = {
+        "measure": measure or MeasureForm(),
+        "measures": not request.roles.isdisjoint(MEASURES),
         "file": item_file(found),
         "refusal": refusal.text if refusal else "",
         "posted": request.POST,
-        "submissions": {"tag": new_submission(), "label": new_submission()},
+        "submissions": {name: new_submission() for name in ("tag", "label", "remnant", "measure")},
     }
     return render(request, "builds/item.html", context)

@@ -62,6 +62,7 @@ class Where(models.TextChoices):
     RED_TAG = "red_tag", "on the red-tag shelf"
     SCRAP = "scrap", "in the scrap bin"
     SUPPLIER = "supplier", "back at the supplier"
+    CUT_UP = "cut_up", "cut up, nothing is left of it"
     SHIPPED = "shipped", "shipped"
 
 

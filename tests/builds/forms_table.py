@@ -84,6 +84,9 @@ FORMS = {
     "a new bar": Form(
         "bar_new", lambda s: [], {"mark": "BAR-9", "kind": kind_pk("tube_stock"), "heat": "", "length": "120"},
         {"mark": mark, "heat": empty, "length": only("", " ")}),
+    "a bar measured": Form(
+        "item_measure", lambda s: [s.bar.pk], {"what": "length", "length": "120", "reason": "taped again"},
+        {"reason": text}),
     "a new lot": Form(
         "lot_new", lambda s: [],
         {"mark": "LOT-9", "kind": kind_pk("bearing"), "supplier": supplier_pk, "received_on": DAY, "received": "10",

@@ -16,7 +16,7 @@ from builds.actions.releasing import load_definition
 from builds.models import Axle, Fitted, KitLine, RedTag, Revision, Visit, WeldProcedure
 from measurements.models import Reading
 from shop.clock import shop_day
-from shop.models import Drum, Heat, PartKind, Person, Role, Supplier
+from shop.models import Drum, Heat, PartKind, Person, Piece, Role, Supplier
 from shop.record.who import SYSTEM, Who
 from tests import factories
 from tests.builds import floor
@@ -43,6 +43,7 @@ class Scene:
     fitted: Fitted
     procedure: WeldProcedure
     draft: Revision
+    bar: Piece
 
 
 def set_scene() -> Scene:
@@ -73,7 +74,7 @@ def set_scene() -> Scene:
     axles = {"off": off, "closed": closed, "certified": certified, "kitted": kitted, "free": free}
     return Scene(
         bench, omni, {10: boring, 20: tightening, 21: waiting}, axles, heat, drum, line, tag, reading,
-        Fitted.objects.get(axle=tightening.axle), procedure, draft,
+        Fitted.objects.get(axle=tightening.axle), procedure, draft, floor.bar("BAR-8"),
     )  # fmt: skip
 
 

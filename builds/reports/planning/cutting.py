@@ -16,6 +16,7 @@ from math import ceil
 
 from builds.definitions.characteristic import Characteristic
 from builds.models import Axle, Fitted, RedTag
+from builds.reports.balance import balances
 from builds.reports.facts import AxleStanding
 from builds.reports.kit import NeedState, PartRows, needs_of, part_rows
 from builds.reports.planning.nesting import GRAIN, Bar, Cuts, Plan, Saw, Wanted, nest
@@ -194,15 +195,21 @@ def _rack(kinds: Collection[str], kerf: Decimal) -> tuple[dict[str, list[tuple[B
     bars = list(rows)
     cut = _cut_from(bars)
     tagged = _tagged(bars)
+    measured = balances(bars)
     found: dict[str, list[tuple[Bar, int]]] = defaultdict(list)
     out = []
     for bar in bars:
-        why = _why_not(bar, tagged) or _why_no_length(bar, cut[bar.pk])
+        now = measured[bar.pk]
+        why = _why_not(bar, tagged) or ("" if now.remnant is not None else _why_no_length(bar, cut[bar.pk]))
         if why:
             out.append(LeftOut(bar.item.mark, why))
             continue
         assert bar.heat is not None
-        left = _in_inches(bar) - sum((length + kerf for length in cut[bar.pk].values() if length), Decimal(0))
+        if now.remnant is not None:
+            left = _grains(now.remnant, bar.length_unit)
+        else:
+            gone = sum((length + kerf for length in cut[bar.pk].values() if length), Decimal(0))
+            left = _in_inches(bar) - gone - _grains(now.scrap, bar.length_unit)
         if left > 0:
             found[bar.kind.code].append((Bar(bar.item.mark, left, bar.heat.item.mark), len(cut[bar.pk])))
     return found, tuple(out)
@@ -210,7 +217,12 @@ def _rack(kinds: Collection[str], kerf: Decimal) -> tuple[dict[str, list[tuple[B
 
 def _in_inches(bar: Piece) -> Decimal:
     assert bar.length is not None
-    return int(convert(bar.length, bar.length_unit, "in") / Fraction(GRAIN)) * GRAIN
+    return _grains(bar.length, bar.length_unit)
+
+
+def _grains(length: Decimal, unit: str) -> Decimal:
+    """In inches, down to the next ten-thousandth."""
+    return int(convert(length, unit, "in") / Fraction(GRAIN)) * GRAIN
 
 
 def _why_not(bar: Piece, tagged: Mapping[int, int]) -> str:

@@ -137,7 +137,7 @@ def _stands(axle: AxleFact) -> str:
 
 def _spot(thing: Thing, held: Held) -> Spot | None:
     """Where a thing that is no axle is listed; None when its host is listed for it, or it is no thing to hold."""
-    if thing.kind in ("heat", "gauge", "batch", "delivery") or thing.where == "fitted":
+    if thing.kind in ("heat", "gauge", "batch", "delivery") or thing.where in ("fitted", "cut_up"):
         return None
     if thing.kind == "unit":
         return None if thing.of_axle is not None else (Spot.UNKNOWN if held is Held.DOUBT else Spot.UNITS)
