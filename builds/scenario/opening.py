@@ -13,9 +13,12 @@ from pathlib import Path
 from PIL import Image, ImageDraw
 
 from builds.actions.attaching import keep_picture
+from builds.actions.materials import load_material
+from builds.actions.papers import NewDelivery, take_delivery
 from builds.actions.procedures import NewProcedure, add_procedure
 from builds.actions.receiving import NewBar, take_in_bar
 from builds.actions.releasing import load_definition, release
+from builds.definitions.material import SHIPPED as MATERIALS
 from builds.models import Revision
 from builds.scenario import gauges, people
 from builds.scenario.crew import Shop
@@ -23,7 +26,7 @@ from builds.scenario.stock import GearSet, Stock
 from builds.scenario.values import TOLD
 from measurements.actions.gauges import Calibrated
 from shop.actions.skills import Qualification, give_skill
-from shop.models import PartKind, Person
+from shop.models import PartKind, Person, Supplier
 from shop.record.who import SYSTEM, Who
 
 SHIPPED = Path(__file__).resolve().parent.parent / "definitions" / "shipped"
@@ -127,11 +130,18 @@ def _day(year: int, month: int, day: int) -> datetime:
 def _steel(house: House, begin: datetime) -> None:
     """The heats of the scenario: Q7802 is refused for its carbon."""
     sorrel, teasel = house.cards["sorrel_960"], house.cards["teasel_680"]
-    house.stock.take_in_tube_heat("Q7714", sorrel, begin)
-    house.stock.take_in_tube_heat("Q7731", sorrel, begin, values=Q7731)
+    a519 = MATERIALS / "astm_a519_4130.toml"
+    load_material(content=a519.read_bytes(), name=a519.name, by=house.who("wenzel"), now=begin)
+    mill = Supplier.objects.get(code="QTM")
+    first, second = (
+        take_delivery(delivery=NewDelivery(slip, mill, begin.date()), by=house.who("jory"), now=begin)
+        for slip in ("PS-4471", "PS-4502")
+    )
+    house.stock.take_in_tube_heat("Q7714", sorrel, begin, came=first)
+    house.stock.take_in_tube_heat("Q7731", sorrel, begin, values=Q7731, came=first)
     # Both are refused as this material is bought; one that is rounded to the limit's last place takes the second.
-    house.stock.take_in_tube_heat("Q7802", sorrel, begin, values={"20.1": "0.336"})
-    house.stock.take_in_tube_heat("Q7815", sorrel, begin, values={"20.1": "0.334"})
+    house.stock.take_in_tube_heat("Q7802", sorrel, begin, values={"20.1": "0.336"}, came=second)
+    house.stock.take_in_tube_heat("Q7815", sorrel, begin, values={"20.1": "0.334"}, came=second)
     for mark in ("R7120", "R7166"):
         house.stock.take_in_tube_heat(mark, teasel, begin)
     for heat, numbers in BARS.items():

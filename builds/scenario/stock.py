@@ -18,7 +18,7 @@ from builds.actions.receiving import (
 )
 from builds.actions.receiving_heats import NewHeat, free_heat, take_in_heat
 from builds.definitions.words import Tracking
-from builds.models import Axle, Fitted, KitLine, Revision
+from builds.models import Axle, Delivery, Fitted, KitLine, Revision
 from builds.reports.kit import NeedState
 from shop.actions.signing import GRANT_LASTS, Grant
 from shop.clock import shop_day
@@ -91,13 +91,20 @@ class Stock:
         return self.heats.get((number, side), self.heats.get((number, ""), usual))
 
     def take_in_tube_heat(
-        self, mark: str, revision: Revision, now: datetime, *, values: Mapping[str, str] | None = None
+        self,
+        mark: str,
+        revision: Revision,
+        now: datetime,
+        *,
+        values: Mapping[str, str] | None = None,
+        came: Delivery | None = None,
     ) -> Heat:
         """A heat of tube stock as its certificate states it; freed by the inspector unless it is refused."""
         mill, number = Supplier.objects.get(code="QTM"), f"QTM-{mark}"
         asked = {found.code for operation in revision.card.operations for found in operation.characteristics}
         stated = {code: value for code, value in (TUBE_STEEL | dict(values or {})).items() if code in asked}
-        new = NewHeat(mark, mill, _tube_kind(revision), number, "3.1", stated, frozenset(TUBE_STEEL))
+        kept = frozenset(TUBE_STEEL)
+        new = NewHeat(mark, mill, _tube_kind(revision), number, "3.1", stated, kept, delivery=came)
         return self._freed(take_in_heat(heat=new, revision=revision, by=self.receiver, now=now), now)
 
     def take_in_melt(self, mark: str, kind: str, revision: Revision, now: datetime) -> None:
