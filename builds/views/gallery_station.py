@@ -7,10 +7,16 @@ from builds.drawings.bore import bore
 from builds.drawings.limit_window import limit_window
 from builds.drawings.polar import Point
 from builds.views import gallery_pieces as pieces
+from builds.views.station_tooth import tooth_of
 
 Piece = dict[str, object]
 GAUGE = {"id": "G-042", "name": "20–150 ft-lb", "step": "1", "due": "in 23 days"}
-KINDS = ("bolts", "bore", "choice", "yes", "text", "photo", "passes", "ask", "refused", "stopped", "sign")
+KINDS = ("bolts", "bore", "choice", "tooth", "yes", "text", "photo", "passes", "ask", "refused", "stopped", "sign")
+
+MARKS = (
+    "centre", "centre slanted", "toe", "heel", "high toe", "high heel", "high middle", "low toe", "low heel",
+    "low middle", "edge line or double mark",
+)  # fmt: skip
 
 FEATURES = [
     {
@@ -143,6 +149,11 @@ def _simple(kind: str, code: str, name: str, **more: object) -> Piece:
     return {"entry": entry, **_list()}
 
 
+def _tooth(cut: str) -> Piece:
+    drawn = tooth_of(MARKS, "drive", cut)
+    return _simple("choice", "270.b", "Where the mark lies", noun="Position", position="drive", of=2, tooth=drawn)
+
+
 def _variants() -> dict[str, Piece]:
     go = [{"value": "go", "label": "Goes in"}, {"value": "no-go", "label": "Does not go"}]
     yes = [{"value": "yes", "label": "Yes"}, {"value": "no", "label": "No"}]
@@ -163,6 +174,7 @@ def _variants() -> dict[str, Piece]:
         "bolts": {},
         "bore": _bore(),
         "choice": _simple("go", "350.1", "Seat of the stud", choices=go, limits="must not go"),
+        "tooth": _tooth("face-hobbed"),
         "yes": _simple("yes_no", "270.c", "Lock tab bent", choices=yes),
         "text": _simple("text", "160.b", "Heat pattern"),
         "photo": _simple("photo", "220.p", "Bolt circle with torque stripe", hint="The stripe must cross every bolt."),

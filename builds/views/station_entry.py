@@ -17,7 +17,8 @@ from builds.reports.wording import OTHER_UNIT, figure, limits, limits_other, uni
 from builds.reports.work import Place, Work
 from builds.views.chosen_gauges import chosen_gauges
 from builds.views.station_frame import Refused, is_out, noun
-from builds.views.station_picture import kind_of
+from builds.views.station_picture import is_tick, kind_of
+from builds.views.station_tooth import tooth
 from measurements.gauges import newest_calibration
 from measurements.models import OUT
 from shop.clock import shop_day
@@ -37,7 +38,14 @@ def place_at(request: Asked, work: Work, refused: Refused | None) -> Place | Non
         blank = next((place for place in places if place.last is None), None)
         if places:
             return blank or places[-1]
-    return work.next_place
+    return _going_on(request, work) or work.next_place
+
+
+def _going_on(request: Asked, work: Work) -> Place | None:
+    """After an entry in a row that may stay blank: its next blank place. Twelve ticks are made one after another."""
+    code = str(request.POST.get("characteristic", ""))
+    places = all_places(work, code) if code else []
+    return next((place for place in places if place.asked.optional and place.last is None), None)
 
 
 def all_places(work: Work, code: str) -> list[Place]:
@@ -128,6 +136,8 @@ def _place_entry(request: Asked, work: Work, at: Place, refused: Refused | None,
         "ring": ring,
         "ring_needed": "setting ring" if asked.needs_setting else "",
         "choices": _choices(at),
+        "tooth": tooth(work, at),
+        "tick": is_tick(at),
         "hint": asked.note,
         "reason": _reason(work, at, posted) if again else None,
     }

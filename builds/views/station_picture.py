@@ -70,7 +70,8 @@ def _circle(places: Sequence[Place], at: Place | None, after: Place | None) -> D
     if len(numbered) != len(places) or not places or places[0].asked.positions.open_ended:
         return None
     side = (at or places[0]).position.rpartition(" ")[0]
-    ring = [place for place in places if place.position.rpartition(" ")[0] == side]
+    # A card may name the places in the order they are pulled; on the circle they stand by their numbers.
+    ring = sorted((place for place in places if place.position.rpartition(" ")[0] == side), key=_number)
     if len(ring) < FEWEST_ON_A_CIRCLE or side not in ("", *SIDES):
         return None
     spots = [_spot(place, at, after) for place in ring]
@@ -81,13 +82,23 @@ def _circle(places: Sequence[Place], at: Place | None, after: Place | None) -> D
     return bolt_circle(spots, title=title, centre=middle, under=", ".join(filter(None, (side, then))))
 
 
+def _number(place: Place) -> int:
+    return int(place.position.rpartition(" ")[2])
+
+
 def _spot(place: Place, at: Place | None, after: Place | None) -> Spot:
     name = place.position.rpartition(" ")[2]
     if place is at and place.last is None:
         return Spot(name, turn="next")
     if place.last is None:
         return Spot(name, turn="then" if place is after else "")
-    return Spot(name, shown(place.last, place.asked.decimals), VERDICT_KIND[place.last.verdict] or "in")  # type: ignore[index]
+    text = "✓" if is_tick(place) else shown(place.last, place.asked.decimals)
+    return Spot(name, text, VERDICT_KIND[place.last.verdict] or "in")  # type: ignore[index]
+
+
+def is_tick(place: Place) -> bool:
+    """A place that is only ticked: there is one word for it and nothing to read."""
+    return place.asked.kind is Kind.CHOICE and len(place.asked.choices) == 1
 
 
 def window(reading: Reading, place: Place) -> Drawing | None:

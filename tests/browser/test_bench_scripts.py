@@ -203,12 +203,52 @@ def test_keys_are_large_enough_for_gloves(bench: Bench, width: int) -> None:
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("kind", ["bolts", "choice", "refused", "sign", "stopped"])
+@pytest.mark.parametrize("kind", ["bolts", "choice", "tooth", "refused", "sign", "stopped"])
 def test_no_finding_for_people_who_see_hear_or_move_differently(bench: Bench, kind: str, scheme: str) -> None:
     bench.kind = kind
     bench.page.emulate_media(color_scheme="dark" if scheme == "dark" else "light")
     found = Axe().run(bench.open().page).response["violations"]
     assert [(one["id"], one["nodes"][0]["target"]) for one in found] == []
+
+
+@pytest.mark.parametrize("width", [1280, 390])
+def test_every_place_on_the_tooth_is_large_enough_for_gloves(bench: Bench, width: int) -> None:
+    bench.kind = "tooth"
+    bench.page.set_viewport_size({"width": width, "height": 844})
+    keys = bench.open().page.locator(".tooth button").all()
+    sizes = [key.bounding_box() or {"height": 0, "width": 0} for key in keys]
+    assert len(keys) == 11
+    assert [size for size in sizes if size["height"] < 57 or size["width"] < 57] == []
+
+
+def test_the_mark_is_pressed_where_it_lies(bench: Bench) -> None:
+    """A press in the upper left of the tooth is high at the toe, one in the lower right low at the heel."""
+    bench.kind = "tooth"
+    page = bench.open().page
+    face = page.locator(".tooth-face").bounding_box()
+    assert face is not None
+    for across, down in ((0.15, 0.12), (0.85, 0.88)):
+        with page.expect_response("**/reading"):
+            page.mouse.click(face["x"] + across * face["width"], face["y"] + down * face["height"])
+    assert [fields["value"] for fields in bench.posted("/reading")] == ["high toe", "low heel"]
+
+
+def test_the_mark_is_chosen_by_keyboard_and_without_scripts(bench: Bench) -> None:
+    bench.kind = "tooth"
+    bench.open().page.get_by_role("button", name="high heel").focus()
+    with bench.page.expect_response("**/reading"):
+        bench.page.keyboard.press("Enter")
+    bench.page.get_by_role("button", name="centre slanted").focus()
+    with bench.page.expect_response("**/reading"):
+        bench.page.keyboard.press("Space")
+    assert [fields["value"] for fields in bench.posted("/reading")] == ["high heel", "centre slanted"]
+    plain = bench.page.context.browser
+    assert plain is not None
+    context = plain.new_context(java_script_enabled=False)
+    quiet = Bench(context.new_page(), kind="tooth").open()
+    quiet.page.get_by_role("button", name="edge line or double mark").click()
+    assert [fields["value"] for fields in quiet.posted("/reading")] == ["edge line or double mark"]
+    context.close()
 
 
 def test_the_same_check_finds_a_picture_without_a_name(bench: Bench) -> None:
