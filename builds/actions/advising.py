@@ -70,10 +70,11 @@ def advise_on_part(a: Act, visit: Visit, role: str) -> None:
 
 
 def _fed_by(call: AdviceCall) -> set[str]:
-    """The codes and the facts whose change asks for an advice anew; none for one that is given once a pass."""
-    if ADVICE[call.name].once:
-        return set()
-    return {code for _, code in call.inputs} | set(ADVICE[call.name].facts)
+    """The codes and the facts whose change asks for an advice anew; of one that is given once a pass, only those that
+    sharpen it."""
+    entry = ADVICE[call.name]
+    codes = {code for role, code in call.inputs if not entry.once or role in entry.may_have}
+    return codes | set(entry.facts)
 
 
 def _told_with(a: Act, work: Work, calls: Sequence[AdviceCall]) -> tuple[list[Row], Facts]:

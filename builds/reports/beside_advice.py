@@ -95,6 +95,7 @@ def facts_of(work: Work, wanted: Collection[str], heats: Sequence[_Heat], person
     day = shop_day(work.visit.worked_at or at)
     found: Facts = [("today", "", day.isoformat())]
     weld = next(iter(work.slot.welds), None)
+    found += _of_options(work, wanted)
     if "heats" in wanted:
         sides = dict.fromkeys(heat.side for heat in heats)
         found += [("heats", side, "; ".join(heat.mark for heat in heats if heat.side == side)) for side in sides]
@@ -105,6 +106,14 @@ def facts_of(work: Work, wanted: Collection[str], heats: Sequence[_Heat], person
     if "wire" in wanted:
         found += _wire(work)
     return found
+
+
+def _of_options(work: Work, wanted: Collection[str]) -> Facts:
+    """Facts of the options that this axle is built with: the teeth of its ratio."""
+    plan = work.axle.plan
+    chosen = dict(plan.chosen)
+    values = [value for option in plan.card.options for value in option.values if value.code == chosen[option.axis]]
+    return [(name, "", str(fact)) for value in values for name, fact in value.facts if name in wanted]
 
 
 def _welder(person: Person | None, weld: Weld, day: date) -> Facts:

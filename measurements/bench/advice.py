@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from measurements.bench.answer import Answer, unknown
 from measurements.bench.arc import arc_energy
 from measurements.bench.bolts import bolt_circle
+from measurements.bench.carrier import carrier_share
 from measurements.bench.gear import backlash_round
 from measurements.bench.given import Given
 from measurements.bench.leak import leak_test
@@ -34,7 +35,8 @@ class Advice:
     figures   fixed inputs of the card; may_fix: those that may be left out
     facts     what it is told beside readings and figures: heats, welder, procedure, wire
     tries     whether it learns from this axle's earlier tries at the operation
-    once      whether it is given when the pass is taken up and not again at each entry: twelve bolts, one order
+    once      whether it is given when the pass is taken up and not again at each entry: twelve bolts, one order; only
+              what sharpens it asks for it anew
     units     of the roles that are figures, as it works with them; a card in other units may not name it
     """
 
@@ -136,8 +138,9 @@ ADVICE: Mapping[str, Advice] = {
         "Bolts: order and wrench",
         bolt_circle,
         named=("torque",),
+        may_have=("lubricant",),
         figures=("count",),
-        may_fix=("wrench", "extension", "angle"),
+        may_fix=("wrench", "extension", "angle", "nut_factor"),
         once=True,
         units={"torque": "ft-lb"},
     ),
@@ -176,6 +179,14 @@ ADVICE: Mapping[str, Advice] = {
         may_have=("bench_runout", "housing_runout"),
         figures=("points", "read_to", "factor"),
         units={"points": "in", "variation": "in", "bench_runout": "in", "housing_runout": "in"},
+    ),
+    "carrier_share": Advice(
+        "Carrier's share",
+        carrier_share,
+        inputs=("total", "pinion"),
+        may_have=("rise",),
+        facts=("ring_teeth", "pinion_teeth"),
+        units={"total": "in-lb", "pinion": "in-lb", "rise": "in-lb"},
     ),
 }
 

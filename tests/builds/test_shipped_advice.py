@@ -28,11 +28,12 @@ WHERE = {
     "film": (190,),
     "warming": (210,),
     "leak_test": (410,),
-    "bolt_circle": (220, 330, 400),
+    "bolt_circle": (220, 290, 330, 370, 400),
     "shim_advice": (260,),
     "tooth_pattern": (270,),
     "preload_step": (280,),
     "backlash_round": (300,),
+    "carrier_share": (300,),
 }
 #: 4130 as the demo's heats are, in the codes of both cards.
 STEEL = {"20.1": ".300", "20.2": ".490", "20.6": ".960", "20.7": ".190"}

@@ -14,6 +14,7 @@ from playwright.sync_api import Browser
 from pytest_django.live_server_helper import LiveServer
 
 from builds.models import Axle
+from builds.scenario.driver import Builder
 from shop.actions.people import set_password, set_pin
 from shop.record import triggers
 from shop.record.who import SYSTEM
@@ -82,3 +83,11 @@ def walk(standing_walk: Walk) -> Walk:
 def gears(walk: Walk) -> Axle:
     """An axle whose ring gear is on its case, ready for the bolts."""
     return walk.axle_before("10/", "200/", "210/")
+
+
+@pytest.fixture(scope="module")
+def builder(standing_walk: Walk) -> Builder:
+    """Takes the one axle of a module from operation to operation by the actions."""
+    made = standing_walk.floor.builder(standing_walk.floor.axle())
+    made.kit()
+    return made

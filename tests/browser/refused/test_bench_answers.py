@@ -1,102 +1,22 @@
-"""What the weld bench, the paint shop, the gear bench and the test stand are told: a reading missing, a reading wrong.
+"""What the weld bench, the paint shop and the test stand are told: a reading missing, a reading wrong.
 
 One axle goes through; the actions bring it from bench to bench, and what an advice turns on is typed at the screen.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import UTC, datetime
-
 import pytest
-from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import expect
 
 from builds.actions.receiving import NewLot, open_drum, take_in_lot
-from builds.models import Visit
-from builds.reports.work import work_of
 from builds.scenario.driver import Builder
 from shop.codes import ScanKind
 from shop.models import PartKind, Supplier
-from tests.browser.hands import Bench, label
-from tests.browser.refused.walk import Walk, enter
-from tests.browser.test_every_page import WCAG
+from tests.browser.hands import label
+from tests.browser.refused.seen import begin
+from tests.browser.refused.walk import Walk
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.timeout(300), pytest.mark.long(100)]
-
-
-@pytest.fixture(scope="module")
-def builder(standing_walk: Walk) -> Builder:
-    made = standing_walk.floor.builder(standing_walk.floor.axle())
-    made.kit()
-    return made
-
-
-@dataclass
-class Seen:
-    """An operation in hand, at its station's screen."""
-
-    walk: Walk
-    builder: Builder
-    visit: Visit
-    bench: Bench
-    path: str
-
-    @property
-    def page(self) -> Page:
-        return self.bench.page
-
-    def says(self, title: str) -> Locator:
-        panel = self.page.locator(".panel.advice").filter(has=self.page.get_by_role("heading", name=title))
-        return panel.locator(".says")
-
-    def types(self, gauge: str, text: str) -> None:
-        self.bench.scan(label(ScanKind.GAUGE, gauge))
-        enter(self.bench, text)
-
-    def enters(self, *values: tuple[str, ...]) -> None:
-        """By the actions, then look again."""
-        self.builder.now = datetime.now(UTC)
-        for code, *texts in values:
-            self.builder.enter_code(self.visit, code, *texts)
-        self.looks()
-
-    def repeats(self, code: str, text: str) -> None:
-        """A new try of it by the actions."""
-        self.builder.now = datetime.now(UTC)
-        place = next(found for found in work_of(self.visit).places if found.asked.code == code)
-        self.builder.enter(self.visit, place, text, reason="put right")
-        self.looks()
-
-    def looks(self) -> None:
-        """The clock has moved on: where the terminal has locked itself, the doer says again who is there."""
-        assert self.builder.doer is not None
-        self.walk.clock.move_to(max(self.builder.now, datetime.now(UTC)))
-        self.bench.sign_in(self.builder.doer.code, self.path)
-
-    def is_accessible(self) -> None:
-        """With every ground opened."""
-        for summary in self.page.locator(".panel.advice summary").all():
-            summary.click()
-        result = Axe().run(self.page, options=WCAG)
-        assert [one["id"] for one in result.response["violations"]] == []
-
-    def signs(self) -> None:
-        self.builder.now = datetime.now(UTC)
-        self.builder.fill(self.visit)
-        self.builder.sign(self.visit)
-        assert self.bench.complaints == []
-
-
-def begin(walk: Walk, builder: Builder, station: str, key: str) -> Seen:
-    """The axle brought to this operation and taken up by the actions; its doer signs in at the screen."""
-    number, side = key.split("/")
-    builder.now = max(builder.now, datetime.now(UTC))
-    builder.run(until=int(number))
-    visit = builder.begin(key)
-    seen = Seen(walk, builder, visit, walk.bench(station), walk.at(builder.axle, int(number), side or "-"))
-    seen.looks()
-    return seen
 
 
 def an_expired_spool(walk: Walk) -> str:

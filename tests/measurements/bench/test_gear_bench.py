@@ -198,8 +198,9 @@ def test_the_first_step_of_preload_is_one_shim_and_the_next_is_learnt() -> None:
     assert preload((".023", "26")).tone is Tone.GO
 
 
-def bolts(count: int, read: int = 0, **figures: str) -> Answer:
+def bolts(count: int, read: int = 0, lubricant: str = "", **figures: str) -> Answer:
     found: dict[str, Mapping[str, Value]] = {"torque": {str(n): Decimal(105) for n in range(1, read + 1)}}
+    found |= {"lubricant": {"": lubricant}} if lubricant else {}
     fixed = {"count": Decimal(count)} | {name: Decimal(text) for name, text in figures.items()}
     return advise("bolt_circle", Given(found, {"torque": Limits(Decimal(100), Decimal(110))}, fixed), {})
 
@@ -217,3 +218,89 @@ def test_every_bolt_is_in_the_order_once_and_one_without_a_figure_is_named() -> 
     assert sorted(told.picture.data["order"]) == list(range(1, 13))
     assert told.reason[-1] == "No figure yet: 12."
     assert bolts(12, read=12).tone is Tone.KNOW
+
+
+def test_every_pass_is_told_as_the_wrench_is_set_for_it() -> None:
+    """30, 70, 100 % of 105 ft-lb (from memory), with 18 / (18 + 3) of it on the wrench (TM 9-254)."""
+    passes = [(one.value, one.note) for one in bolts(12, wrench="18", extension="3").lines if "pass" in one.name]
+    assert passes == [("27 ft-lb", "a tick"), ("63 ft-lb", "a tick"), ("90 ft-lb", "a tick"), ("90 ft-lb", "a figure")]
+    assert "1.167 times what the wrench shows" in " ".join(bolts(12, wrench="18", extension="3").reason)
+    assert "times what the wrench shows" not in " ".join(bolts(12).reason)
+
+
+@pytest.mark.parametrize(
+    ("lubricant", "span", "tone"),
+    [
+        ("anti-seize", "74 to 93 ft-lb", Tone.STOP),
+        ("oil", "93 to 111 ft-lb", Tone.STOP),
+        ("dry", "124 to 185 ft-lb", Tone.STOP),
+    ],
+)
+def test_another_lubricant_is_told_as_a_range_and_moves_no_limit(lubricant: str, span: str, tone: Tone) -> None:
+    """Calculated, T K2 / K1 from 105 ft-lb at K 0.17: 0.12 to 0.15 (Shigley table 8-15, and from memory), 0.15 to 0.18,
+    0.20 to 0.30."""
+    told = bolts(12, lubricant=lubricant, nut_factor=".17")
+    assert (line(told, f"with {lubricant}"), told.tone) == (span, tone)
+    assert told.says.startswith(f"With {lubricant} the same clamp takes {span}")
+    assert told.reason[0].startswith("The limits of the card stay")
+    assert line(told, "torque") == "105 ft-lb"
+
+
+def test_the_lubricant_of_the_card_changes_nothing_and_an_unknown_one_is_not_told() -> None:
+    assert bolts(12, lubricant="as the card says", nut_factor=".17") == bolts(12, nut_factor=".17")
+    assert bolts(12, lubricant="tallow", nut_factor=".17").tone is Tone.UNKNOWN
+    assert bolts(12, lubricant="oil").tone is Tone.UNKNOWN  # the card does not say what its torque is for
+
+
+def test_a_lubricant_near_the_card_s_own_lets_the_torque_stand() -> None:
+    """Calculated: 105 · 0.15 / 0.15 = 105 and 105 · 0.18 / 0.15 = 126, inside wide limits of 80 to 130."""
+    found: dict[str, Mapping[str, Value]] = {"lubricant": {"": "oil"}}
+    wide = {"torque": Limits(Decimal(80), Decimal(130))}
+    told = advise("bolt_circle", Given(found, wide, {"count": Decimal(4), "nut_factor": Decimal(".15")}), {})
+    assert (told.tone, line(told, "with oil")) == (Tone.GO, "105 to 126 ft-lb")
+
+
+TEETH = {"ring_teeth": "43", "pinion_teeth": "10"}
+
+
+def carrier(total: str, pinion: str, rise: str = "", teeth: Mapping[str, str] = TEETH) -> Answer:
+    found: dict[str, Mapping[str, Value]] = {"total": {"": Decimal(total)}, "pinion": {"": Decimal(pinion)}}
+    found |= {"rise": {"": Decimal(rise)}} if rise else {}
+    limits = {"rise": Limits(Decimal(4), Decimal(12))}
+    return advise("carrier_share", Given(found, limits, facts=teeth), {})
+
+
+def test_the_carrier_s_share_is_the_rise_times_the_ratio() -> None:
+    """2.5 + 3.0 / 4.1 = 3.2317 at the pinion (calculated; TM 10-3930-660-34 family): a rise of .73 times 4.1 is 3.0."""
+    told = carrier("3.2317", "2.5", teeth={"ring_teeth": "41", "pinion_teeth": "10"})
+    assert line(told, "carrier bearings alone") == "3.0 in-lb"
+    told = carrier("33", "25", "8")
+    assert (told.tone, line(told, "rise at the pinion"), line(told, "carrier bearings alone")) == (
+        Tone.GO,
+        "8 in-lb",
+        "34.4 in-lb",
+    )
+
+
+@pytest.mark.parametrize(
+    ("total", "pinion", "rise", "tone", "said"),
+    [
+        ("28", "25", "3", Tone.DO, "more side preload, both packs thicker"),
+        ("38", "25", "13", Tone.DO, "less side preload, both packs thinner"),
+        ("29", "25", "4", Tone.GO, "adds 4 in-lb"),
+        ("37", "25", "12", Tone.GO, "adds 12 in-lb"),
+        ("33", "25", "9", Tone.STOP, "33 less 25 is 8 in-lb and 9 is entered"),
+    ],
+)
+def test_the_rise_is_held_against_its_limits_and_against_what_was_entered(
+    total: str, pinion: str, rise: str, tone: Tone, said: str
+) -> None:
+    told = carrier(total, pinion, rise)
+    assert told.tone is tone
+    assert said in told.says
+
+
+def test_a_total_under_the_pinion_s_own_or_a_ratio_not_known_is_not_told() -> None:
+    assert "read both again, turning" in carrier("24", "25").reason[0]
+    assert carrier("33", "25", teeth={}).tone is Tone.UNKNOWN
+    assert advise("carrier_share", Given(facts=TEETH), {"total": "300.b"}).reason[0] == "300.b is not read yet."
