@@ -8,7 +8,7 @@ from typing import Any
 from builds.definitions.words import Kind
 from builds.drawings.tooth_keys import edge, flank, spot
 from builds.reports.work import Place, Work
-from measurements.bench.pattern import mark_of
+from measurements.bench.marks import mark_of
 from measurements.engineering.gears.pattern_terms import Height, Length, Mark
 
 #: Top to root, toe to heel: the grid of the flank.

@@ -158,10 +158,11 @@ ADVICE: Mapping[str, Advice] = {
         "Contact pattern",
         tooth_pattern,
         named=("cut", "mark"),
-        may_have=("head",),
+        may_have=("head", "action", "amount"),
         figures=("thicker_is_in", "depth_step"),
         may_fix=("card_cut",),
-        units={"head": "in"},
+        tries=True,
+        units={"head": "in", "amount": "in"},
     ),
     "preload_step": Advice(
         "Pinion preload",

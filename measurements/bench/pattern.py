@@ -8,32 +8,22 @@ from __future__ import annotations
 from fractions import Fraction
 
 from measurements.bench.answer import Answer, Line, Picture, Tone, unknown
+from measurements.bench.depth import DepthStep, depth_step
 from measurements.bench.given import Given, in_mm
+from measurements.bench.marks import CUTS, mark_of
 from measurements.engineering.gears.pattern import CAUTION, read_pattern
-from measurements.engineering.gears.pattern_terms import Fault, GearCut, Height, Length, Mark, Move, PatternAdvice
+from measurements.engineering.gears.pattern_terms import GearCut, Move, PatternAdvice
 from measurements.engineering.gears.pinion import PinionMove, ShimSeat, shim_for_move
-from measurements.engineering.limits import plain
 
-CUTS = {"face-milled": GearCut.FACE_MILLED, "face-hobbed": GearCut.FACE_HOBBED}
-EDGE = "edge line or double mark"
-_HEIGHTS = {"high": Height.HIGH, "low": Height.LOW}
-_LENGTHS = {"toe": Length.TOE, "heel": Length.HEEL, "middle": Length.CENTRE, "centre": Length.CENTRE}
 _PINION = {Move.PINION_IN: PinionMove.IN, Move.PINION_OUT: PinionMove.OUT}
-
-
-def mark_of(words: str) -> Mark | None:
-    """The mark that a card's choice names: "high toe", "heel", "centre slanted"; None for other words."""
-    if words == EDGE:
-        return Mark(Height.MIDDLE, Length.CENTRE, frozenset({Fault.HARD_EDGE}))
-    first, _, rest = words.removesuffix(" slanted").partition(" ")
-    height, length = (_HEIGHTS[first], rest) if first in _HEIGHTS else (Height.MIDDLE, first)
-    return Mark(height, _LENGTHS[length]) if length in _LENGTHS else None
 
 
 def tooth_pattern(given: Given) -> Answer:
     """Roles: cut (face-milled or face-hobbed) and mark at drive and coast, as choices; may have head, the head shim
-    pack (in). Figures: thicker_is_in, 1 where a thicker head shim moves the pinion in and 0 where it moves it out;
-    depth_step, the first step of depth (in); card_cut may be left out: 1 for a face-hobbed set, 0 for a milled one.
+    pack (in), and of the tries before this one action ("pinion in", "pinion out") and amount (in).
+    Figures: thicker_is_in, 1 where a thicker head shim moves the pinion in and 0 where it moves it out; depth_step, the
+    first step of depth (in); card_cut may be left out: 1 for a face-hobbed set, 0 for a milled one. Tries: this
+    axle's own, the one in hand the last.
     """
     cut = CUTS.get(given.word("cut"))
     words = {flank: str(given.readings.get("mark", {}).get(flank, "")) for flank in ("drive", "coast")}
@@ -44,10 +34,11 @@ def tooth_pattern(given: Given) -> Answer:
     if cut is None or drive is None or coast is None:
         return unknown("The pattern: not to be told yet.", *missing)
     found = read_pattern(cut, drive, coast)
+    step = _step(given, found)
     return Answer(
         _said(found),
         _tone(found),
-        (Line("means", found.means), *_shim_lines(given, found)),
+        (Line("means", found.means), *_shim_lines(step)),
         reason=(
             found.reason,
             *((f"It also does this: {found.side_effect}.",) if found.side_effect else ()),
@@ -59,6 +50,7 @@ def tooth_pattern(given: Given) -> Answer:
             "Gears clean, thin compound at several places, caps at torque, preload present, backlash in its limits,"
             " turned both ways under drag.",
             f"Founded on {found.basis.value}.",
+            *_moved(step),
         ),
         source=found.source,
         validity=f"spiral bevel and hypoid sets, {cut.value}, in ordinary use",
@@ -79,20 +71,37 @@ def _tone(found: PatternAdvice) -> Tone:
     return {Move.NONE: Tone.GO, Move.NOT_SHIMS: Tone.STOP, Move.READ_AGAIN: Tone.WAIT}.get(found.move, Tone.DO)
 
 
-def _shim_lines(given: Given, found: PatternAdvice) -> tuple[Line, ...]:
-    """The new head shim of this product for a first step of depth; add or take only because its seat is known."""
-    move, step = _PINION.get(found.move), given.figures["depth_step"]
-    if move is None:
-        return ()
+def _step(given: Given, found: PatternAdvice) -> tuple[DepthStep, ShimSeat] | None:
+    """The next step of depth and where this product's head shim sits; None where the pinion stays."""
+    if found.move not in _PINION:
+        return None
     seat = ShimSeat.UNDER_HEAD_CUP if given.figures["thicker_is_in"] else ShimSeat.UNDER_CAGE_FLANGE
-    thicker = (move is PinionMove.IN) is (seat is ShimSeat.UNDER_HEAD_CUP)
-    way = f"{'add' if thicker else 'take out'} {plain(step)} in"
-    lines = (Line("head shim", way, in_mm(step), f"it sits {seat.value}; a first step, then halve"),)
-    head = given.one("head")
-    if head is None:
+    return depth_step(given, found.move, seat), seat
+
+
+def _shim_lines(step: tuple[DepthStep, ShimSeat] | None) -> tuple[Line, ...]:
+    """The new head shim of this product; add or take only because its seat is known."""
+    if step is None:
+        return ()
+    found, seat = step
+    if found.move is None:
+        return (Line("head shim", "no step", "", found.says),)
+    shim = None if found.pack is None else shim_for_move(found.pack, found.move, found.amount, seat)
+    thicker = (found.move is PinionMove.IN) is (seat is ShimSeat.UNDER_HEAD_CUP)
+    way = f"{'add' if thicker else 'take out'} {_three(found.amount)} in"
+    lines = (Line("head shim", way, in_mm(found.amount), f"it sits {seat.value}; {found.says}"),)
+    if shim is None or found.pack is None:
         return lines
-    new = shim_for_move(head, move, step, seat).new
-    return (*lines, Line("head shim pack", f"{plain(head)} -> {_three(new)} in", in_mm(new)))
+    return (*lines, Line("head shim pack", f"{_three(found.pack)} -> {_three(shim.new)} in", in_mm(shim.new)))
+
+
+def _moved(step: tuple[DepthStep, ShimSeat] | None) -> tuple[str, ...]:
+    """What was entered as done at the tries before: the pack that is in now is no longer the one that was read."""
+    if step is None or step[0].moved == 0:
+        return ()
+    moved = step[0].moved
+    way = "in" if moved > 0 else "out"
+    return (f"The pinion was moved {way} by {_three(abs(moved))} in since the head shim pack was read, as entered.",)
 
 
 def _three(value: Fraction) -> str:

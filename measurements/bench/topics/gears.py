@@ -10,7 +10,8 @@ from measurements.bench.answer import Answer, Line, Tone
 from measurements.bench.book import Entry, Field, Part
 from measurements.bench.gear import backlash_round
 from measurements.bench.given import Given, figure, in_mm
-from measurements.bench.pattern import CUTS, EDGE, tooth_pattern
+from measurements.bench.marks import CUTS, EDGE
+from measurements.bench.pattern import tooth_pattern
 from measurements.bench.topics.typed import CALCULATED, TURNING, fixed, number, turned, whole
 from measurements.engineering.gears.backlash import DialSet, Teeth, backlash_per_shift
 from measurements.engineering.gears.drawer import choose_pack

@@ -183,6 +183,56 @@ def test_a_pattern_asks_for_what_it_shows(cut: str, drive: str, coast: str, tone
     assert pattern(cut, drive, coast, under_cup=True).tone is tone
 
 
+def after(*tries: tuple[str, str, str, str], under_cup: bool = True, head: str = ".035") -> Answer:
+    """Face-hobbed: the marks at drive and coast of each try, and what was then done; the last one is in hand."""
+    told: list[Read] = [
+        {
+            "cut": {"": "face-hobbed"},
+            "mark": {"drive": drive, "coast": coast},
+            "head": {"": Decimal(head)},
+            **({"action": {"": action}, "amount": {"": Decimal(amount)}} if action else {}),
+        }
+        for drive, coast, action, amount in tries
+    ]
+    figures = {"thicker_is_in": Decimal(int(under_cup)), "depth_step": Decimal(".004")}
+    return advise("tooth_pattern", Given(told[-1], figures=figures, tries=told), {})
+
+
+HIGH, LOW = ("high toe", "high heel"), ("low heel", "low toe")
+
+
+def test_the_second_step_of_depth_goes_on_from_where_the_first_led() -> None:
+    """.035 and .004 in is .039 (S24 steps .004); still too far out asks .043, too deep lies between: .037."""
+    still = after((*HIGH, "pinion in", ".004"), (*HIGH, "", ""))
+    assert line(still, "head shim pack") == "0.039 -> 0.043 in"
+    assert "moved in by 0.004 in since the head shim pack was read" in still.assumed[-1]
+    deep = after((*HIGH, "pinion in", ".004"), (*LOW, "", ""))
+    assert (line(deep, "head shim"), line(deep, "head shim pack")) == ("take out 0.002 in", "0.039 -> 0.037 in")
+    cage = after((*HIGH, "pinion in", ".004"), (*LOW, "", ""), under_cup=False)
+    assert (line(cage, "head shim"), line(cage, "head shim pack")) == ("add 0.002 in", "0.031 -> 0.033 in")
+
+
+def test_where_no_shim_lies_between_none_is_told() -> None:
+    told = after((*HIGH, "pinion in", ".001"), (*LOW, "", ""))
+    assert line(told, "head shim") == "no step"
+    assert "ask the lead builder" in next(one.note for one in told.lines if one.name == "head shim")
+
+
+def test_what_was_not_done_and_what_says_nothing_of_depth_is_no_step() -> None:
+    """Chosen in the try in hand, it is not done yet; an edge line, or "ring in", moves no pinion."""
+    assert line(after((*HIGH, "pinion in", ".004")), "head shim pack") == "0.035 -> 0.039 in"
+    edge = ("edge line or double mark", "centre", "none", "0")
+    assert line(after(edge, ("heel", "toe", "ring in", ".004"), (*HIGH, "", "")), "head shim pack") == (
+        "0.035 -> 0.039 in"
+    )
+
+
+def test_tries_that_contradict_one_another_are_not_added_up() -> None:
+    told = after((*LOW, "pinion in", ".004"), (*HIGH, "", ""))
+    assert told.tone is Tone.UNKNOWN
+    assert "contradict" in told.reason[0]
+
+
 def preload(*tries: tuple[str, str], low: str = "20", high: str = "30") -> Answer:
     told: list[Read] = [{"torque": {"": Decimal(torque)}, "pack": {"": Decimal(pack)}} for pack, torque in tries]
     figures = {"step": Decimal(".001"), "read_to": Decimal(1), "thicker_is_less": Decimal(1)}
