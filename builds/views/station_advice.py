@@ -38,7 +38,12 @@ def advices(work: Work) -> list[dict[str, Any]]:
     found = [_shown(row, number) | {"brief": row.name != first} for number, row in enumerate(rows_in_order)]
     if any(one["drawing"] and not one["brief"] for one in found):
         found = [one | ({"drawing": None} if one["brief"] else {}) for one in found]
-    return found
+    return [one | ({"drawing": None} if _drawn_before(found[:number], one) else {}) for number, one in enumerate(found)]
+
+
+def _drawn_before(earlier: Sequence[dict[str, Any]], one: dict[str, Any]) -> bool:
+    """The same figures on the other side are the same picture."""
+    return any(other["answer"].picture == one["answer"].picture for other in earlier)
 
 
 def leading(work: Work) -> str:

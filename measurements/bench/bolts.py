@@ -18,6 +18,8 @@ from measurements.engineering.units import convert
 from measurements.engineering.validity import OutsideValidity
 
 SOURCE = "order: common practice; passes and a last one round the circle: ASME PCC-1 in idea; extension: TM 9-254"
+#: Two bolts of a cap make no circle worth drawing.
+FEWEST_DRAWN = 4
 CAUTION = ("Pull, do not push. An over-torqued bolt is replaced, never pulled again.",)
 
 
@@ -63,7 +65,7 @@ def bolt_circle(given: Given) -> Answer:
         source=SOURCE if other is None else f"{SOURCE}; {FACTORS}",
         validity="1 to 100 bolts on one circle, tightened cold",
         caution=CAUTION,
-        picture=Picture("bolts", _drawn(given, passes[0].order, target)),
+        picture=None if count < FEWEST_DRAWN else Picture("bolts", _drawn(given, passes[0].order, target)),
     )
 
 
@@ -91,8 +93,8 @@ def _said_of(other: Relubricated, limits: Limits) -> tuple[str, Tone]:
     if limits.low <= other.low and other.high <= limits.high:
         return f"With {other.name} the same clamp takes {span}: the card's torque still holds.", Tone.GO
     return (
-        f"With {other.name} the same clamp takes {span}, and the card's torque is for what the card says:"
-        " clean the threads and use that, or ask the engineer.",
+        f"With {other.name} the same clamp takes {span}, and the card's torque is for another lubricant:"
+        " clean the threads and use the card's, or ask the engineer.",
         Tone.STOP,
     )
 

@@ -89,7 +89,9 @@ def _shim_lines(step: tuple[DepthStep, ShimSeat] | None) -> tuple[Line, ...]:
     shim = None if found.pack is None else shim_for_move(found.pack, found.move, found.amount, seat)
     thicker = (found.move is PinionMove.IN) is (seat is ShimSeat.UNDER_HEAD_CUP)
     way = f"{'add' if thicker else 'take out'} {_three(found.amount)} in"
-    lines = (Line("head shim", way, in_mm(found.amount), f"it sits {seat.value}; {found.says}"),)
+    lines = (
+        Line("head shim", way, in_mm(found.amount), f"it sits {seat.value}; {found.says[:1].lower()}{found.says[1:]}"),
+    )
     if shim is None or found.pack is None:
         return lines
     return (*lines, Line("head shim pack", f"{_three(found.pack)} -> {_three(shim.new)} in", in_mm(shim.new)))

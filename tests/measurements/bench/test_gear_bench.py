@@ -270,6 +270,12 @@ def test_every_bolt_is_in_the_order_once_and_one_without_a_figure_is_named() -> 
     assert bolts(12, read=12).tone is Tone.KNOW
 
 
+def test_a_cap_of_two_bolts_is_told_and_not_drawn() -> None:
+    assert bolts(2).says == "Set 105 ft-lb. Tighten in this order: 1 2."
+    assert bolts(2).picture is None
+    assert bolts(4).picture is not None
+
+
 def test_every_pass_is_told_as_the_wrench_is_set_for_it() -> None:
     """30, 70, 100 % of 105 ft-lb (from memory), with 18 / (18 + 3) of it on the wrench (TM 9-254)."""
     passes = [(one.value, one.note) for one in bolts(12, wrench="18", extension="3").lines if "pass" in one.name]
