@@ -21,23 +21,20 @@ from django.test import TransactionTestCase
 
 from shop.celery import app as celery_app
 from shop.record import triggers
-from tests import engines, spread
+from tests import engines, reset, spread
 from tests.services import chromium_program
 from tests.settings import SCRATCH
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 WORKER_START_S = 40
 
-_flush = TransactionTestCase._fixture_teardown
 
-
-def _flush_past_the_guards(self: TransactionTestCase) -> None:
+def _empty_past_the_guards(self: TransactionTestCase) -> None:
     """Tests that commit are cleaned up by deleting every row, which the append-only tables refuse."""
-    with triggers.lifted("default"):
-        _flush(self)
+    reset.empty()
 
 
-TransactionTestCase._fixture_teardown = _flush_past_the_guards  # type: ignore[method-assign]
+TransactionTestCase._fixture_teardown = _empty_past_the_guards  # type: ignore[method-assign]
 
 
 def pytest_configure(config: pytest.Config) -> None:
