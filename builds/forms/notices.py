@@ -50,12 +50,10 @@ class StepForm(PlainForm):
         required=False,
         help_text="By letter or call, what was said, what was seen. Needed to close.",
     )
-    lines = forms.ModelMultipleChoiceField(
-        queryset=NoticeLine.objects.none(),
+    lines = forms.MultipleChoiceField(
         error_messages={
             "required": "Choose at least one line that this was done for.",
             "invalid_choice": "That line is not of this notice. Load the page again.",
-            "invalid_pk_value": "That line is not of this notice. Load the page again.",
         },
     )
 
@@ -63,7 +61,8 @@ class StepForm(PlainForm):
         self.ids = f"step-{group}"
         super().__init__(data)
         self.group = group
-        self.fields["lines"].queryset = NoticeLine.objects.filter(notice=notice)  # type: ignore[attr-defined]
+        known = NoticeLine.objects.filter(notice=notice).values_list("pk", flat=True)
+        self.fields["lines"].choices = [(str(pk), str(pk)) for pk in known]  # type: ignore[attr-defined]
 
     @property
     def chosen(self) -> set[str]:
@@ -76,7 +75,7 @@ class StepForm(PlainForm):
 
     @property
     def line_ids(self) -> list[int]:
-        return [line.pk for line in self.cleaned_data["lines"]]
+        return [int(line) for line in self.cleaned_data["lines"]]
 
 
 class CloseForm(PlainForm):

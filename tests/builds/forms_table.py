@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from builds.models import Axle
+from builds.models import Axle, NoticeLine
 from shop.models import Customer, Lot
 from tests.bad_input import SENSELESS
 from tests.builds.scene import DAY, PIN, Form, Scene, Taken, at, kind_pk, on, on_day, supplier_pk
@@ -134,6 +134,16 @@ FORMS = {
         {"code": "P-5", "revision": "1", "process": "gas_metal_arc", "title": "T", "released_on": DAY},
         {"code": mark, "revision": mark, "title": text, "released_on": only("0001-01-01")}),
     "a procedure withdrawn": Form("procedure_withdraw", lambda s: [s.procedure.pk], {}),
+    "a notice": Form(
+        "notice_new", lambda s: [], {"found": "It is too soft.", "ask": "Call us."}, {"found": text, "ask": text},
+        query="?cause=KS-2"),
+    "a notice's step": Form(
+        "notice_step", lambda s: [1],
+        {"group": "others", "lines": lambda _: str(NoticeLine.objects.get(notice__number=1).pk), "kind": "inspected",
+         "on": on_day(0), "note": "seen"},
+        {"group": lambda value: True, "note": note}),
+    "a notice drawn again": Form("notice_again", lambda s: [1], {}),
+    "a notice closed": Form("notice_close", lambda s: [2], {"reason": "all done", "pin": PIN}, {"reason": text}),
 }  # fmt: skip
 
 

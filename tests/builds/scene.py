@@ -10,13 +10,16 @@ from django.urls import reverse
 from django.utils import timezone
 
 from builds.actions.closing import certify, close_axle, keep_certificate
+from builds.actions.following import Step, take_step
 from builds.actions.kitting import kit_part
+from builds.actions.noticing import Says, put_on_record
 from builds.actions.procedures import NewProcedure, add_procedure
 from builds.actions.releasing import load_definition
-from builds.models import Axle, Fitted, KitLine, RedTag, Revision, Visit, WeldProcedure
+from builds.models import Axle, Fitted, KitLine, Notice, NoticeLine, RedTag, Revision, Visit, WeldProcedure
+from builds.reports.reach.question import Typed
 from measurements.models import Reading
 from shop.clock import shop_day
-from shop.models import Drum, Heat, PartKind, Person, Piece, Role, Supplier
+from shop.models import Drum, Heat, PartKind, Person, Piece, Place, Role, Supplier
 from shop.record.who import SYSTEM, Who
 from tests import factories
 from tests.builds import floor
@@ -71,11 +74,23 @@ def set_scene() -> Scene:
     given = NewProcedure("P-77", "1", "gas_metal_arc", "Procedure", shop_day(timezone.now() - timedelta(days=9)))
     procedure = add_procedure(procedure=given, by=bench.people["eve"])
     draft = load_definition(text=SMALL_CARD_B, name="b.toml", by=bench.people["eve"])
+    _notices(bench.people["quinn"])
     axles = {"off": off, "closed": closed, "certified": certified, "kitted": kitted, "free": free}
     return Scene(
         bench, omni, {10: boring, 20: tightening, 21: waiting}, axles, heat, drum, line, tag, reading,
         Fitted.objects.get(axle=tightening.axle), procedure, draft, floor.bar("BAR-8"),
     )  # fmt: skip
+
+
+def _notices(quality: Who) -> None:
+    """One about a scrapped shaft, which has moved since; one about another, with everything closed."""
+    for mark in ("NS-1", "NS-2"):
+        Place.objects.filter(pk=floor.part("shaft", mark).pk).update(where="scrap")
+        put_on_record(typed=Typed(mark), says=Says("It is too soft.", "Call us."), by=quality)
+    Place.objects.filter(item__mark="NS-1").update(where="supplier")
+    step = Step("closed", shop_day(timezone.now()), "cut up")
+    lines = list(NoticeLine.objects.filter(notice__number=2).values_list("pk", flat=True))
+    take_step(notice=Notice.objects.get(number=2), lines=lines, step=step, by=quality)
 
 
 Taken = Callable[[str], bool]
@@ -89,9 +104,10 @@ class Form:
     args: Callable[[Scene], list[object]]
     fields: Mapping[str, str | Callable[[Scene], str]]
     may: Mapping[str, Taken] = field(default_factory=dict)
+    query: str = ""
 
     def url(self, scene: Scene) -> str:
-        return reverse(self.page, args=self.args(scene))
+        return reverse(self.page, args=self.args(scene)) + self.query
 
     def filled(self, scene: Scene) -> dict[str, str]:
         return {name: value if isinstance(value, str) else value(scene) for name, value in self.fields.items()}

@@ -24,7 +24,7 @@ pytestmark = pytest.mark.django_db
 #: Chosen from a list, or scanned and kept by the browser: a page does not draw what it never offered.
 NOT_TYPED = {"part", "worked_by", "to", "supplier", "kind", "heat", "lot", "customer", "sha256", "characteristic",
              "position", "unit", "gauge", "ring", "role", "cause", "decision", "certificate_type", "paper", "process",
-             "option-ratio", "option-lock", "pin", "try", "worked_at"}  # fmt: skip
+             "option-ratio", "option-lock", "pin", "try", "worked_at", "lines", "group"}  # fmt: skip
 SAYS = ('role="alert"', "is-wrong", "errorlist", "Nothing was saved")
 
 

@@ -13,14 +13,12 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.actions.fitting import fit_part
 from builds.actions.links import make_link
 from builds.models import Axle, Notice, NoticeClosing, NoticeLine, NoticeStep, Phase, RedTag, Revision, Shipment
 from shop.clock import shop_day
 from shop.models import Customer, Item, Person, Role
-from shop.record.models import Signature
-from shop.record.who import Who
-from tests.builds.floor import axle, lot, person, released, visit
+from tests.builds.floor import lot, person, released
+from tests.builds.notices.shop import sent, with_bearing
 from tests.builds.pages import Browser, text_of, text_of_pdf
 
 pytestmark = pytest.mark.django_db
@@ -56,25 +54,6 @@ def axles(revision: Revision) -> dict[str, Axle]:
     for name, consignee in (("north", "Nordhof Yard"), ("south", "Südlager Depot"), ("clean", "Nordhof Yard")):
         sent(made[name], consignee)
     return made
-
-
-def with_bearing(revision: Revision, mark: str) -> Axle:
-    made = axle(revision)
-    work = visit(made, 30)
-    fit_part(visit=work, scan=mark, by=Who(work.claimed_by))
-    Axle.objects.filter(pk=made.pk).update(phase=Phase.FLOOR)
-    return Axle.objects.select_related("line__order__customer").get(pk=made.pk)
-
-
-def sent(made: Axle, consignee: str) -> None:
-    now = timezone.now()
-    by = person(Role.SHIPPER).person
-    signed = Signature.objects.create(person=by, meaning="released", at=now)
-    Shipment.objects.create(
-        axle=made, consignee=consignee, address="1 Quarry Lane", carrier="Carrier", signature=signed, shipped_at=now
-    )
-    Axle.objects.filter(pk=made.pk).update(phase=Phase.GONE, closed_at=now)
-    made.refresh_from_db()
 
 
 def put(quality: Browser, **more: str) -> Notice:

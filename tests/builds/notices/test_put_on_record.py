@@ -14,7 +14,6 @@ from django.utils import timezone
 
 from builds.actions.claiming import take_up
 from builds.actions.deciding import Decided, decide
-from builds.actions.fitting import fit_part
 from builds.actions.kitting import kit_part
 from builds.actions.noticing import Says, put_on_record
 from builds.errors import NotFree
@@ -27,7 +26,8 @@ from shop.models import Item, Place, Role, Where
 from shop.record import triggers
 from shop.record.models import Blob, Event
 from shop.record.who import Who
-from tests.builds.floor import axle, bar, drum, grant, heat, lot, part, person, released, visit
+from tests.builds.floor import axle, bar, drum, grant, heat, lot, part, person, released
+from tests.builds.notices.shop import with_bearing
 
 pytestmark = pytest.mark.django_db
 SAYS = Says("The mill reports too little molybdenum in one melt.", "Please do not put the axle under load. Call us.")
@@ -45,15 +45,6 @@ def quality() -> Who:
 
 def put(by: Who, cause: str, says: Says = SAYS, **more: str) -> Notice:
     return put_on_record(typed=Typed(cause, **more), says=says, by=by)  # type: ignore[arg-type]
-
-
-def with_bearing(revision: Revision, mark: str) -> Axle:
-    """An axle with a bearing of this lot in it."""
-    made = axle(revision)
-    work = visit(made, 30)
-    fit_part(visit=work, scan=mark, by=Who(work.claimed_by))
-    Axle.objects.filter(pk=made.pk).update(phase=Phase.FLOOR)
-    return Axle.objects.get(pk=made.pk)
 
 
 def stopped() -> set[str]:
