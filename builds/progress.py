@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from enum import StrEnum
+from functools import lru_cache
 
 from builds.definitions.plan import BuildPlan, Slot
 
@@ -95,7 +96,7 @@ class SlotView:
 def progress(plan: BuildPlan, facts: AxleFacts, now: datetime) -> dict[str, SlotView]:
     """Every slot of the axle by its key, in the order of the card."""
     finished = frozenset(
-        key for key in plan.by_key if (last := last_visit(facts, key)) and last.state in ("done", "excused")
+        key for key, visits in facts.visits.items() if visits and visits[-1].state in ("done", "excused")
     )
     return {key: _view(plan, slot, facts, finished, now) for key, slot in plan.by_key.items()}
 
@@ -107,6 +108,8 @@ def last_visit(facts: AxleFacts, key: str) -> VisitFact | None:
 
 def tag_on(plan: BuildPlan, facts: AxleFacts, key: str) -> TagFact | None:
     """The oldest open red tag that stops this slot: on it, on something before it, or on the whole axle."""
+    if not facts.tags:
+        return None
     reach = plan.before(key) | {key}
     for tag in facts.tags:
         if tag.slots is None or tag.slots & reach:
@@ -152,10 +155,8 @@ def _under_way(slot: Slot, visit: VisitFact) -> SlotView:
 
 def _waiting(plan: BuildPlan, slot: Slot, facts: AxleFacts, finished: frozenset[str], now: datetime) -> SlotView:
     visit = last_visit(facts, slot.key)
-    missing = sorted(plan.before(slot.key) - finished, key=plan.rank.__getitem__)
-    if missing:
-        near = [key for key in missing if key in slot.starts_after] or missing
-        return SlotView(slot, SlotState.NOT_YET, "after " + ", ".join(map(_named, near[:3])), visit=visit)
+    if not plan.before(slot.key) <= finished:
+        return SlotView(slot, SlotState.NOT_YET, _after(_missing_before(plan, slot, finished)), visit=visit)
     ready_at = wait_over(plan, slot, facts)
     if ready_at is not None and ready_at > now:
         reason = "; ".join(after.reason for after in plan.waits(slot.operation.number))
@@ -166,6 +167,19 @@ def _waiting(plan: BuildPlan, slot: Slot, facts: AxleFacts, finished: frozenset[
     if visit is not None:
         return SlotView(slot, SlotState.REDO, f"pass {visit.number + 1}", since, visit, ready_at=ready_at)
     return SlotView(slot, SlotState.READY, since=since, ready_at=ready_at)
+
+
+def _missing_before(plan: BuildPlan, slot: Slot, finished: frozenset[str]) -> tuple[str, ...]:
+    """At most three keys in the order of the card: of what stands just before, else of what is further back."""
+    near = tuple(key for key in plan.near[slot.key] if key not in finished)
+    far = near or sorted(plan.before(slot.key) - finished, key=plan.rank.__getitem__)
+    return tuple(far[:3])
+
+
+@lru_cache(maxsize=1024)
+def _after(keys: tuple[str, ...]) -> str:
+    """The same few sentences stand beside most operations of every axle in the house."""
+    return "after " + ", ".join(map(_named, keys))
 
 
 def wait_over(plan: BuildPlan, slot: Slot, facts: AxleFacts) -> datetime | None:

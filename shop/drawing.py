@@ -15,6 +15,7 @@ and a class, so that a screen's light or dark style sheet can repaint it. No sty
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache, lru_cache
 from html import escape
 
 INK, SOFT, FAINT, RULE = "#14202b", "#515d68", "#6b7781", "#ced4d6"
@@ -191,6 +192,7 @@ def _stripes(left: float, right: float, top: float, bottom: float, step: float) 
     return path
 
 
+@lru_cache(maxsize=64)
 def mark(word: str) -> Drawing:
     """The small mark of a state, to stand before its word. It needs no ids, so it may repeat on a page."""
     state = line_of(word)
@@ -217,6 +219,7 @@ _VERDICTS = {
 }  # fmt: skip
 
 
+@lru_cache(maxsize=64)
 def verdict_mark(kind: str) -> Drawing:
     """Two limit lines and where the value lies: a dot between them, a cross above, below or across them."""
     style, ink, dash, shape, y = _VERDICTS.get(kind, _VERDICTS["out"])
@@ -240,6 +243,7 @@ def verdict_mark(kind: str) -> Drawing:
     return Drawing(f'<svg class="verdict-mark" viewBox="0 -2 28 32" aria-hidden="true">{base}</svg>')
 
 
+@cache
 def house_mark() -> Drawing:
     """The sign of the book: an axle on its centre line, drawn in the fewest lines that still say axle."""
     bars = "M2,20 H38"
@@ -266,6 +270,7 @@ _MIDDLE = (
 )
 
 
+@cache
 def house_axle() -> Drawing:
     """An axle in thin lines, of no model and in no state: it greets, and says nothing."""
     thin: dict[str, object] = {"kind": "d-line", "fill": "none", "stroke": INK, "stroke_width": 2}

@@ -217,6 +217,14 @@ class Card:
     def _characteristics(self) -> dict[str, Characteristic]:
         return {found.code: found for operation in self.operations for found in operation.characteristics}
 
+    @cached_property
+    def _part_kinds(self) -> dict[str, PartKind]:
+        return {kind.code: kind for kind in self.part_kinds}
+
+    @cached_property
+    def _units(self) -> dict[str, UnitRole]:
+        return {unit.role: unit for unit in self.units}
+
     def operation(self, number: int) -> Operation:
         """The operation with this number; KeyError when the card has none."""
         return self._operations[number]
@@ -227,8 +235,8 @@ class Card:
 
     def part_kind(self, code: str) -> PartKind:
         """The part kind with this code; KeyError when the card has none."""
-        return {kind.code: kind for kind in self.part_kinds}[code]
+        return self._part_kinds[code]
 
     def unit(self, role: str) -> UnitRole:
         """The unit role with this name; KeyError when the card has none."""
-        return {unit.role: unit for unit in self.units}[role]
+        return self._units[role]

@@ -59,10 +59,14 @@ class Slot:
     photos: tuple[Photo, ...]
     starts_after: tuple[str, ...]  # keys of the slots just before
 
-    @property
+    @cached_property
     def key(self) -> str:
         """The slot's key: "30/left", or "10/"."""
         return slot_key(self.operation.number, self.side)
+
+    def role_of(self, planned: PlannedNeed) -> str:
+        """The role under which a part stands in its host: with the side where the host itself has none."""
+        return f"{planned.need.role} {planned.side}" if planned.side and not self.side else planned.need.role
 
     def planned(self, code: str) -> PlannedCharacteristic:
         """The planned characteristic with this code; KeyError when it does not apply here."""
@@ -88,7 +92,28 @@ class BuildPlan:
 
     def of_operation(self, number: int) -> tuple[Slot, ...]:
         """The slots of one operation (two for an operation on left and right units)."""
-        return tuple(slot for slot in self.slots if slot.operation.number == number)
+        return self._of_operation.get(number, ())
+
+    @cached_property
+    def _of_operation(self) -> dict[int, tuple[Slot, ...]]:
+        found: dict[int, list[Slot]] = {}
+        for slot in self.slots:
+            found.setdefault(slot.operation.number, []).append(slot)
+        return {number: tuple(slots) for number, slots in found.items()}
+
+    @cached_property
+    def from_kit(self) -> tuple[tuple[Slot, tuple[tuple[str, str], ...]], ...]:
+        """The slots that need something of the kit, with (role, name of the part kind) of each such need."""
+        found = []
+        for slot in self.slots:
+            needs = tuple(
+                (slot.role_of(planned), self.card.part_kind(planned.need.part_kind).name)
+                for planned in slot.needs
+                if planned.need.kit
+            )
+            if needs:
+                found.append((slot, needs))
+        return tuple(found)
 
     @cached_property
     def rank(self) -> dict[str, int]:
@@ -103,6 +128,11 @@ class BuildPlan:
         """Keys of every slot that must be done before this one, near and far."""
         return self._before[key]
 
+    @cached_property
+    def near(self) -> dict[str, tuple[str, ...]]:
+        """Of every slot the keys of those just before it, in the order of the card."""
+        return {slot.key: tuple(sorted(slot.starts_after, key=self.rank.__getitem__)) for slot in self.slots}
+
     def _all_before(self, key: str) -> frozenset[str]:
         found: set[str] = set()
         waiting = list(self.by_key[key].starts_after)
@@ -115,7 +145,14 @@ class BuildPlan:
 
     def waits(self, number: int) -> tuple[After, ...]:
         """The clock waits of an operation."""
-        return tuple(after for after in self.card.after if after.operation == number)
+        return self._waits.get(number, ())
+
+    @cached_property
+    def _waits(self) -> dict[int, tuple[After, ...]]:
+        found: dict[int, list[After]] = {}
+        for after in self.card.after:
+            found.setdefault(after.operation, []).append(after)
+        return {number: tuple(waits) for number, waits in found.items()}
 
     def made_invalid_by(self, cause: str, side: str = "") -> frozenset[str]:
         """Keys of the slots this cause re-opens (as far as they are done); both sides where it is not known which."""

@@ -7,8 +7,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from django.db.models import QuerySet
-
 from builds.definitions.plan import BuildPlan, Slot, slot_key
 from builds.models import Axle, Concession, Photo, RedTag, Reopening, Visit
 from builds.progress import covers
@@ -16,7 +14,7 @@ from builds.reports.at_pass import AtPass
 from builds.reports.clocks import clocks_of
 from builds.reports.kit import NeedState, PartRows, needs_of, role_of, rows_of_host
 from measurements.models import Reading
-from shop.models.prepared import Prepared, number
+from shop.models.prepared import Prepared, among
 
 LONGEST_WORD = 120  # of an answer, as a concession keeps it
 
@@ -96,18 +94,19 @@ def conceded_word(reading: Reading) -> str:
     return "" if reading.value is not None else reading.typed[:LONGEST_WORD]
 
 
-def _open() -> QuerySet[RedTag]:
-    return RedTag.objects.open().select_related("operation", "item__unit").order_by("number")
-
-
-_OPEN_OF = Prepared(lambda: _open().filter(axle_id=number("axle")))
+_OPEN_OF = Prepared(
+    lambda: (
+        RedTag.objects.open()
+        .filter(among("axle_id", "axles"))
+        .select_related("operation", "item__unit")
+        .order_by("number")
+    )
+)
 
 
 def open_tags(axles: Sequence[int]) -> list[RedTag]:
     """The open tags of these axles, oldest first."""
-    if len(axles) == 1:
-        return _OPEN_OF.all(axle=axles[0])
-    return list(_open().filter(axle_id__in=axles))
+    return _OPEN_OF.all(axles=axles)
 
 
 def slots_under(plan: BuildPlan, tag: RedTag) -> Iterable[str]:

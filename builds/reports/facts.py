@@ -12,7 +12,8 @@ from builds.models import Axle, Fitted, KitLine, Phase, RedTag, Visit
 from builds.progress import AxleFacts, SlotView, TagFact, VisitFact, progress
 from builds.reports.beside import open_tags, slots_under
 from builds.reports.clocks import clocks_of
-from builds.reports.kit import PartRows, role_of
+from builds.reports.kit import PartRows
+from shop.models.prepared import PreparedValues, among
 
 _VISIT_COLUMNS = (
     "pk",
@@ -28,6 +29,12 @@ _VISIT_COLUMNS = (
     "set_down_position",
     "operation__station__code",
 )
+_VISITS = PreparedValues(
+    lambda: Visit.objects.filter(among("axle_id", "axles")).order_by("number").values_list(*_VISIT_COLUMNS)
+)
+_IN_KIT = KitLine.objects.filter(among("axle_id", "axles"), returned_at=None).values_list("host_id", "role")
+_IN_PLACE = Fitted.objects.now().filter(among("axle_id", "axles")).values_list("host_id", "role")
+_ASIDE = PreparedValues(lambda: _IN_KIT.union(_IN_PLACE))
 
 
 @dataclass(frozen=True)
@@ -89,8 +96,9 @@ def standing(axle: Axle, now: datetime, parts: PartRows | None = None, read: Rea
 
 def _visits(ids: Sequence[int], side: Mapping[int, str]) -> dict[int, dict[str, tuple[VisitFact, ...]]]:
     rows: dict[int, dict[str, list[VisitFact]]] = defaultdict(lambda: defaultdict(list))
-    found = Visit.objects.filter(axle_id__in=ids).order_by("number").values_list(*_VISIT_COLUMNS)
-    for pk, axle, item, operation, number, state, person, since, done_at, note, place, station in found:
+    for pk, axle, item, operation, number, state, person, since, done_at, note, place, station in _VISITS.all(
+        axles=ids
+    ):
         key = slot_key(operation, side.get(item, ""))
         rows[axle][key].append(VisitFact(pk, number, state, person, since, done_at, note, place, station))
     return {axle: {key: tuple(facts) for key, facts in by_key.items()} for axle, by_key in rows.items()}
@@ -105,22 +113,16 @@ def _set_aside(ids: Sequence[int], parts: PartRows | None) -> set[tuple[int, str
     """(host, role) of every need that has something in the kit or already fitted."""
     if parts is not None:
         return {*parts.aside, *parts.fitted}
-    kit = KitLine.objects.filter(axle_id__in=ids, returned_at=None).values_list("host_id", "role")
-    fitted = Fitted.objects.now().filter(axle_id__in=ids).values_list("host_id", "role")
-    return set(kit.union(fitted))
+    return {(host, role) for host, role in _ASIDE.all(axles=ids)}
 
 
 def _short(
     plan: BuildPlan, units: Mapping[tuple[str, str], int], axle: int, aside: Collection[tuple[int, str]]
 ) -> dict[str, tuple[str, ...]]:
     short: dict[str, tuple[str, ...]] = {}
-    for slot in plan.slots:
+    for slot, needs in plan.from_kit:
         host = units.get((slot.unit, slot.side), axle)
-        missing = tuple(
-            plan.card.part_kind(planned.need.part_kind).name
-            for planned in slot.needs
-            if planned.need.kit and (host, role_of(slot, planned)) not in aside
-        )
+        missing = tuple(name for role, name in needs if (host, role) not in aside)
         if missing:
             short[slot.key] = missing
     return short

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from builds.models import OPEN_PHASES, Axle, Phase
+from builds.models import Axle, Phase
 from builds.progress import SlotState, SlotView
 from builds.reports.facts import AxleStanding, standing_of
 from shop.clock import shop_day
+from shop.models.prepared import Prepared
 
 _UNDER_WAY = (SlotState.IN_HAND, SlotState.SET_DOWN, SlotState.WAIT_SIGN, SlotState.REDO, SlotState.READY)
 
@@ -30,13 +31,18 @@ class FloorRow:
     of: int
 
 
-def floor_rows(now: datetime) -> list[FloorRow]:
-    """Every axle that has not left the house: stopped first, then the one that stands longest."""
-    axles = list(
-        Axle.objects.filter(phase__in=OPEN_PHASES)
+_IN_THE_HOUSE = Prepared(
+    lambda: (
+        Axle.objects.in_the_house()
         .select_related("item", "line__order__customer", "revision__model")
         .defer("revision__text")
     )
+)
+
+
+def floor_rows(now: datetime) -> list[FloorRow]:
+    """Every axle that has not left the house: stopped first, then the one that stands longest."""
+    axles = _IN_THE_HOUSE.all()
     stands = standing_of(axles, now)
     rows = [_row(axle, stands[axle.pk], now) for axle in axles]
     return sorted(rows, key=lambda row: (row.state != "stopped", row.since))

@@ -183,7 +183,7 @@ def slot_of(visit: Visit) -> Slot:
 
 def role_of(slot: Slot, planned: PlannedNeed) -> str:
     """The role under which the part stands in its host: with the side where the host itself has none."""
-    return f"{planned.need.role} {planned.side}" if planned.side and not slot.side else planned.need.role
+    return slot.role_of(planned)
 
 
 def rows_by_host(rows: Iterable[HostedRow]) -> dict[tuple[int, str], list[HostedRow]]:

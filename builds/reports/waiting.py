@@ -9,6 +9,7 @@ from builds.models import Axle
 from builds.progress import SlotState, SlotView
 from builds.reports.facts import AxleStanding, standing_of
 from builds.reports.wording import day
+from shop.models.prepared import Prepared
 
 #: In this order on the page: what is under way, what can start, what waits for something, what is stopped.
 _ORDER = {
@@ -51,14 +52,19 @@ class StationList:
     later: tuple[Waiting, ...]
 
 
-def house(now: datetime) -> list[AxleStanding]:
-    """Every axle being built, with the state of each of its operations."""
-    axles = list(
+_BEING_BUILT = Prepared(
+    lambda: (
         Axle.objects.being_built()
         .select_related("item", "line__order__customer", "revision__model")
         .defer("revision__text")
         .order_by("line__promised_to", "item__mark")
     )
+)
+
+
+def house(now: datetime) -> list[AxleStanding]:
+    """Every axle being built, with the state of each of its operations."""
+    axles = _BEING_BUILT.all()
     stands = standing_of(axles, now)
     return [stands[axle.pk] for axle in axles]
 

@@ -4,7 +4,6 @@ of the page."""
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from functools import lru_cache
 from html import escape
 from itertools import groupby
 from typing import Any
@@ -14,7 +13,6 @@ from django.utils.safestring import SafeString, mark_safe
 from shop.templatetags.shop_look import verdict_word
 
 Row = Mapping[str, Any]
-_verdict = lru_cache(maxsize=64)(verdict_word)
 
 
 def groups(rows: Iterable[Row], *, closed: bool) -> list[tuple[int, int, SafeString]]:
@@ -61,7 +59,7 @@ def _name(row: Row, told: Mapping[str, str]) -> str:
 
 
 def _judged(row: Row, told: Mapping[str, str]) -> str:
-    said = str(_verdict(row["verdict"], row["word"])) if row["verdict"] else told["word"]
+    said = str(verdict_word(row["verdict"], row["word"])) if row["verdict"] else told["word"]
     return said + (_soft(told["state"], f": {told['void']}" if row["void"] else "") if row["state"] else "")
 
 

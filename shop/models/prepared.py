@@ -7,14 +7,16 @@ values alike.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import json
+from collections.abc import Callable, Sequence
 from typing import Any, Generic, TypeVar
 
 from django.db import DEFAULT_DB_ALIAS, connections, models
 from django.db.backends.base.base import BaseDatabaseWrapper
-from django.db.models import QuerySet
+from django.db.models import F, Q, QuerySet
 from django.db.models.expressions import Expression
 from django.db.models.query import get_related_populators
+from psycopg.types.numeric import Int8
 
 from shop.models.hot_cursor import hot_cursor
 
@@ -30,6 +32,40 @@ class Blank(Expression):
 
     def as_sql(self, compiler: Any, connection: Any) -> tuple[str, tuple[Any, ...]]:
         return "%s", (self,)
+
+    def given(self, value: Any, connection: BaseDatabaseWrapper) -> Any:
+        """The value as the database takes it."""
+        return self.output_field.get_db_prep_value(value, connection)
+
+
+class Among(Expression):
+    """Whether a column holds one of some keys, known only when the statement is run: one text for any number."""
+
+    conditional = True
+
+    def __init__(self, column: str, name: str) -> None:
+        super().__init__(output_field=models.BooleanField())
+        self.column: Any = F(column)
+        self.name = name
+
+    def get_source_expressions(self) -> list[Any]:
+        return [self.column]
+
+    def set_source_expressions(self, exprs: Sequence[Any]) -> None:
+        (self.column,) = exprs
+
+    def as_sql(self, compiler: Any, connection: Any) -> tuple[str, tuple[Any, ...]]:
+        column, params = compiler.compile(self.column)
+        one_of = "IN (SELECT value FROM json_each(%s))" if connection.vendor == "sqlite" else "= ANY(%s)"
+        return f"{column} {one_of}", (*params, self)
+
+    def given(self, value: Sequence[int], connection: BaseDatabaseWrapper) -> Any:
+        return json.dumps(list(value)) if connection.vendor == "sqlite" else [Int8(key) for key in value]
+
+
+def among(column: str, name: str) -> Q:
+    """For a filter: the column is one of the keys that are given by this name."""
+    return Q(Among(column, name))
 
 
 def text(name: str) -> Blank:
@@ -48,6 +84,19 @@ def moment(name: str) -> Blank:
     return Blank(name, models.DateTimeField())
 
 
+Kept = TypeVar("Kept", "_Objects", "_Values")
+
+
+def _kept(owner: object, make: Callable[[BaseDatabaseWrapper], Kept]) -> Kept:
+    """What was compiled at the first use on a connection: kept with it, which one thread has, and gone with it."""
+    here = connections[DEFAULT_DB_ALIAS]
+    kept = here.__dict__.setdefault("prepared_statements", {})
+    if owner not in kept:
+        kept[owner] = make(here)
+    found: Kept = kept[owner]
+    return found
+
+
 class Prepared(Generic[Row]):
     """A queryset with blanks, compiled at its first use on a connection.
 
@@ -62,12 +111,7 @@ class Prepared(Generic[Row]):
 
     def all(self, **values: Any) -> list[Row]:
         """Every row, in the queryset's order."""
-        here = connections[DEFAULT_DB_ALIAS]
-        # Kept with the connection, which belongs to one thread, and gone with it.
-        kept: dict[Prepared[Any], _Compiled] = here.__dict__.setdefault("prepared_statements", {})
-        if self not in kept:
-            kept[self] = _Compiled(self._build(), here)
-        return kept[self].rows(values)
+        return _kept(self, lambda here: _Objects(self._build(), here)).rows(values)
 
     def one(self, **values: Any) -> Row:
         """The only row. LookupError when there is none."""
@@ -81,32 +125,51 @@ class Prepared(Generic[Row]):
         return next(iter(self.all(**values)), None)
 
 
-class _Compiled:
-    """The statement of one queryset on one connection, and how a row of it becomes an object."""
+class PreparedValues:
+    """The same for a queryset of `values_list`: plain rows, for pages that show many."""
 
-    def __init__(self, rows: QuerySet[Any], here: BaseDatabaseWrapper) -> None:
+    def __init__(self, build: Callable[[], QuerySet[Any, Any]]) -> None:
+        self._build = build
+
+    def all(self, **values: Any) -> list[Any]:
+        """Every row, in the queryset's order."""
+        return _kept(self, lambda here: _Values(self._build(), here)).rows(values)
+
+
+class _Values:
+    """The statement of one queryset on one connection."""
+
+    def __init__(self, rows: QuerySet[Any, Any], here: BaseDatabaseWrapper) -> None:
         self.here = here
         self.compiler: Any = rows.query.get_compiler(connection=here)
         self.sql, self.params = self.compiler.as_sql()
-        own = self.compiler.klass_info["select_fields"]
-        self.own = slice(own[0], own[-1] + 1)
-        self.model: type[models.Model] = self.compiler.klass_info["model"]
-        self.names = [column[0].target.attname for column in self.compiler.select[self.own]]
         self.converters = self.compiler.get_converters([column[0] for column in self.compiler.select])
-        self.joined = get_related_populators(self.compiler.klass_info, self.compiler.select, here.alias)  # type: ignore[call-arg]
 
     def rows(self, values: dict[str, Any]) -> list[Any]:
         given = [
-            value.output_field.get_db_prep_value(values[value.name], self.here) if isinstance(value, Blank) else value
+            value.given(values[value.name], self.here) if isinstance(value, (Blank, Among)) else value
             for value in self.params
         ]
         with hot_cursor(self.here) as cursor:
             cursor.execute(self.sql, given)
-            found: Any = cursor.fetchall()
+            found = cursor.fetchall()
+        return list(self.compiler.apply_converters(found, self.converters)) if self.converters else found
+
+
+class _Objects(_Values):
+    """And how a row of it becomes an object."""
+
+    def __init__(self, rows: QuerySet[Any], here: BaseDatabaseWrapper) -> None:
+        super().__init__(rows, here)
+        own = self.compiler.klass_info["select_fields"]
+        self.own = slice(own[0], own[-1] + 1)
+        self.model: type[models.Model] = self.compiler.klass_info["model"]
+        self.names = [column[0].target.attname for column in self.compiler.select[self.own]]
+        self.joined = get_related_populators(self.compiler.klass_info, self.compiler.select, here.alias)  # type: ignore[call-arg]
+
+    def rows(self, values: dict[str, Any]) -> list[Any]:
         made = []
-        if self.converters:
-            found = self.compiler.apply_converters(found, self.converters)
-        for row in found:
+        for row in super().rows(values):
             one = self.model.from_db(self.here.alias, self.names, row[self.own])
             for populator in self.joined:
                 populator.populate(row, one)

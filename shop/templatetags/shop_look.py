@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 
 from django import template
@@ -52,6 +53,7 @@ def house_axle() -> drawing.Drawing:
 
 
 @register.simple_tag
+@lru_cache(maxsize=256)
 def state_mark(word: str) -> SafeString:
     """A state: its line and always its word."""
     extra = " state-stopped" if drawing.line_of(word) == "stopped" else ""
@@ -65,6 +67,7 @@ def verdict_mark(kind: str) -> drawing.Drawing:
 
 
 @register.simple_tag
+@lru_cache(maxsize=256)
 def verdict_word(kind: str, text: str = "") -> SafeString:
     """A verdict in a table cell: symbol and word."""
     shown = text or _VERDICT_WORDS.get(kind, kind)

@@ -10,7 +10,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from shop.models import Heat, HeatStatus, Item, ItemKind, PartKind, Piece, Role, RoleHeld, Tracking
-from shop.models.prepared import Prepared, number, on, text
+from shop.models.prepared import Prepared, PreparedValues, among, number, on, text
 from tests.factories import person
 
 pytestmark = pytest.mark.django_db
@@ -22,6 +22,9 @@ PIECES = Prepared(
         .defer("item__maker")
         .order_by("pk")
     )
+)
+LENGTHS = PreparedValues(
+    lambda: Piece.objects.filter(among("item_id", "items")).order_by("pk").values_list("item__mark", "length")
 )
 ROLES = Prepared(lambda: RoleHeld.objects.filter(person=number("person"), valid_from__lte=on("day"))[:1])
 
@@ -42,6 +45,27 @@ def test_every_run_has_its_own_values(heat: Heat) -> None:
     one, two = piece("B-1", heat, "0.718281828"), piece("B-2", None, "60")
     assert [PIECES.all(mark=mark) for mark in ("B-1", "B-2", "B-3")] == [[one], [two], []]
     assert PIECES.first(mark="B-3") is None
+
+
+def test_one_text_serves_any_number_of_keys(heat: Heat) -> None:
+    """Rows as the queryset gives them, exact values too; and no key at all finds nothing."""
+    keys = [piece(mark, heat, "0.718281828").pk for mark in ("B-1", "B-2", "B-3")]
+    for few in ([], keys[:1], keys[1:], keys):
+        asked = Piece.objects.filter(item_id__in=few).order_by("pk").values_list("item__mark", "length")
+        with CaptureQueriesContext(connection) as caught:
+            found = LENGTHS.all(items=few)
+        assert [tuple(row) for row in found] == list(asked)
+        assert len(found) == len(few)
+        assert len(caught) == 1
+
+
+def test_two_columns_may_be_among_the_same_keys(heat: Heat) -> None:
+    one, two = piece("B-1", heat, "60"), piece("B-2", heat, "59")
+    both = PreparedValues(
+        lambda: Piece.objects.filter(among("item_id", "items") | among("heat_id", "heats")).values_list("item__mark")
+    )
+    assert sorted(mark for (mark,) in both.all(items=[one.pk], heats=[])) == ["B-1"]
+    assert sorted(mark for (mark,) in both.all(items=[], heats=[heat.pk])) == [one.item.mark, two.item.mark]
 
 
 def test_what_was_written_meanwhile_is_read(heat: Heat) -> None:
