@@ -6,7 +6,7 @@ to redo, excused by change, and stopped where a red tag lies on it or on what it
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from enum import StrEnum
@@ -93,12 +93,32 @@ class SlotView:
         return self.state in CAN_START
 
 
-def progress(plan: BuildPlan, facts: AxleFacts, now: datetime) -> dict[str, SlotView]:
+class Views(Mapping[str, SlotView]):
+    """The slots of one axle by their key, in the order of the card; each is told when it is first asked for."""
+
+    def __init__(self, plan: BuildPlan, facts: AxleFacts, now: datetime) -> None:
+        self._plan, self._facts, self._now = plan, facts, now
+        self._finished = frozenset(
+            key for key, visits in facts.visits.items() if visits and visits[-1].state in ("done", "excused")
+        )
+        self._told: dict[str, SlotView] = {}
+
+    def __getitem__(self, key: str) -> SlotView:
+        view = self._told.get(key)
+        if view is None:
+            view = self._told[key] = _view(self._plan, self._plan.by_key[key], self._facts, self._finished, self._now)
+        return view
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._plan.by_key)
+
+    def __len__(self) -> int:
+        return len(self._plan.by_key)
+
+
+def progress(plan: BuildPlan, facts: AxleFacts, now: datetime) -> Views:
     """Every slot of the axle by its key, in the order of the card."""
-    finished = frozenset(
-        key for key, visits in facts.visits.items() if visits and visits[-1].state in ("done", "excused")
-    )
-    return {key: _view(plan, slot, facts, finished, now) for key, slot in plan.by_key.items()}
+    return Views(plan, facts, now)
 
 
 def last_visit(facts: AxleFacts, key: str) -> VisitFact | None:

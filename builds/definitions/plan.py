@@ -1,18 +1,30 @@
 """What is to be built for one axle: a card with its options chosen, resolved into slots in order."""
 
-from collections.abc import Collection
+from collections.abc import Callable, Collection, Hashable, Iterable
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TypeVar
 
 from builds.definitions.card import AXLE, After, Card, Invalidates, Need, Operation, Photo, Weld
 from builds.definitions.characteristic import Characteristic
 from builds.definitions.options import Chosen, complete, refusals_for
 from builds.definitions.words import SIDES
 
+T = TypeVar("T")
+K = TypeVar("K", bound=Hashable)
+
 
 def refuse(card: Card, chosen: Chosen) -> list[str]:
     """Plain sentences saying why these options cannot be built; an empty list means they can."""
     return refusals_for(card.options, card.refusals, chosen)
+
+
+def grouped(things: Iterable[T], key: Callable[[T], K]) -> dict[K, tuple[T, ...]]:
+    """The things by what they share, in their order."""
+    found: dict[K, list[T]] = {}
+    for thing in things:
+        found.setdefault(key(thing), []).append(thing)
+    return {shared: tuple(some) for shared, some in found.items()}
 
 
 def slot_key(number: int, side: str) -> str:
@@ -96,10 +108,15 @@ class BuildPlan:
 
     @cached_property
     def _of_operation(self) -> dict[int, tuple[Slot, ...]]:
-        found: dict[int, list[Slot]] = {}
-        for slot in self.slots:
-            found.setdefault(slot.operation.number, []).append(slot)
-        return {number: tuple(slots) for number, slots in found.items()}
+        return grouped(self.slots, lambda slot: slot.operation.number)
+
+    def at_station(self, code: str) -> tuple[Slot, ...]:
+        """The slots of one station."""
+        return self._at_station.get(code, ())
+
+    @cached_property
+    def _at_station(self) -> dict[str, tuple[Slot, ...]]:
+        return grouped(self.slots, lambda slot: slot.operation.station)
 
     @cached_property
     def from_kit(self) -> tuple[tuple[Slot, tuple[tuple[str, str], ...]], ...]:
@@ -149,10 +166,7 @@ class BuildPlan:
 
     @cached_property
     def _waits(self) -> dict[int, tuple[After, ...]]:
-        found: dict[int, list[After]] = {}
-        for after in self.card.after:
-            found.setdefault(after.operation, []).append(after)
-        return {number: tuple(waits) for number, waits in found.items()}
+        return grouped(self.card.after, lambda after: after.operation)
 
     def made_invalid_by(self, cause: str, side: str = "") -> frozenset[str]:
         """Keys of the slots this cause re-opens (as far as they are done); both sides where it is not known which."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -71,24 +72,18 @@ def house(now: datetime) -> list[AxleStanding]:
 
 def waiting_at(station: str, now: datetime) -> StationList:
     """A constant number of queries, however many axles are in the house."""
-    found = []
-    for stands in house(now):
-        nearest = _nearest_not_yet(stands, station)
-        for view in stands.slots.values():
-            if view.slot.operation.station != station or view.finished or not view.slot.operation.closing:
-                continue
-            if view.state is SlotState.NOT_YET and view.slot.key != nearest:
-                continue
-            line = stands.axle.line
-            found.append(Waiting(stands.axle, view, line.promised_to, line.rush))
+    found = [row for stands in house(now) for row in _of_axle(stands, station)]
     found.sort(key=lambda row: (_ORDER[row.view.state], not row.rush, row.promised, row.axle.serial))
     now_rows = tuple(row for row in found if _ORDER[row.view.state] <= 1)
     return StationList(now_rows, tuple(row for row in found if _ORDER[row.view.state] > 1))
 
 
-def _nearest_not_yet(stands: AxleStanding, station: str) -> str:
-    """Of an axle's operations that cannot start yet, a station is told of its next one only."""
-    for view in stands.slots.values():
-        if view.slot.operation.station == station and view.state is SlotState.NOT_YET:
-            return view.slot.key
-    return ""
+def _of_axle(stands: AxleStanding, station: str) -> Iterator[Waiting]:
+    """What is left for this station. Of an axle's operations that cannot start yet it is told of its next one only."""
+    line, told = stands.axle.line, False
+    for slot in stands.plan.at_station(station):
+        view = stands.slots[slot.key]
+        later = view.state is SlotState.NOT_YET
+        if slot.operation.closing and not view.finished and not (later and told):
+            yield Waiting(stands.axle, view, line.promised_to, line.rush)
+        told = told or later

@@ -15,6 +15,7 @@ from builds.models import Axle
 from builds.reports.floor import FloorRow, floor_rows, station_loads
 from builds.reports.flow import first_time_right, flow
 from builds.reports.lists import axle_list, floor_list
+from builds.views import house_rows
 from shop.drawing import Drawing
 from shop.http import Asked, csv_answer, csv_asked, methods, stamp_of, unless_unchanged
 from shop.models import Station
@@ -69,17 +70,20 @@ def floor(request: Asked) -> HttpResponse:
 def _draw(request: Asked, found: Shown, stamp: str) -> HttpResponse:
     now = timezone.now()
     names = dict(Station.objects.values_list("code", "name"))
-    flowed = flow(now)
+    flowed, right = flow(now), first_time_right(now)
     context = {
         "rows": found.shown,
+        "drawn": house_rows.floor_rows(found.shown),
         "station": names.get(request.GET.get("station", ""), ""),
         "only": request.GET.get("only", ""),
         "narrowed": urlencode({key: request.GET[key] for key in ("station", "only") if request.GET.get(key)}),
-        "loads": station_loads(found.every, names),
+        "loads": house_rows.load_rows(station_loads(found.every, names)),
         "counts": [_count(request, found.here, word, words) for word, words in _COUNTED],
         "chart": _chart(flowed.weeks),
         "times": flowed.stations,
-        "right": first_time_right(now),
+        "minutes": house_rows.time_rows(flowed.stations),
+        "right": right,
+        "shares": house_rows.right_rows(right),
         "stamp": stamp,
         "now": now,
     }

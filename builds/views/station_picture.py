@@ -7,6 +7,7 @@ from typing import Any
 
 from django.utils.http import urlencode
 
+from builds.definitions.plan import grouped
 from builds.definitions.words import Kind
 from builds.drawings.axle import AxlePicture, Zone, small_axle
 from builds.drawings.bolt_circle import Place as Spot
@@ -119,6 +120,8 @@ def window(reading: Reading, place: Place) -> Drawing | None:
     )
 
 
+#: A card's zone word that is no zone of its own on the drawing.
+WHOLE = "whole"
 SIDED = ("shaft", "tube", "brackets", "spindle", "brake", "hub")
 
 
@@ -127,10 +130,11 @@ def axle_picture(stands: AxleStanding, *, here: str = "", side_here: str = "", u
     card = stands.plan.card
     sides = card.sides or ("left",)
     zones = []
-    names = dict.fromkeys(name for slot in stands.plan.slots for name in _zone_names(slot.operation.zone))
-    for name in names:
+    for name, here_all in grouped(stands.slots.values(), lambda view: view.slot.operation.zone).items():
+        if name == WHOLE:
+            continue
         for side in sides if name in SIDED else ("",):
-            views = _views_of(stands, name, side)
+            views = [view for view in here_all if view.slot.side in ("", side)]
             if not views:
                 continue
             at_it = name == here and side in ("", side_here or side)
@@ -144,19 +148,6 @@ def axle_picture(stands: AxleStanding, *, here: str = "", side_here: str = "", u
 def strip(stands: AxleStanding, here: str, side: str) -> Drawing:
     """The small axle of the title block: you are here."""
     return small_axle(axle_picture(stands, here=here, side_here=side), key="here")
-
-
-def _zone_names(word: str) -> tuple[str, ...]:
-    """The zones of the drawing that a card's zone word means; "whole" is no zone of its own."""
-    return () if word == "whole" else (word,)
-
-
-def _views_of(stands: AxleStanding, name: str, side: str) -> list[SlotView]:
-    return [
-        view
-        for view in stands.slots.values()
-        if name in _zone_names(view.slot.operation.zone) and view.slot.side in ("", side)
-    ]
 
 
 def _state(views: Sequence[SlotView]) -> str:

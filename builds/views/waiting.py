@@ -12,6 +12,7 @@ from builds.progress import SlotState
 from builds.reports.facts import standing
 from builds.reports.lists import waiting_list
 from builds.reports.waiting import waiting_at
+from builds.views.house_rows import can_start_rows, not_yet_rows
 from shop.codes import Scan, ScanKind, parse_scan
 from shop.errors import Refusal
 from shop.http import (
@@ -49,6 +50,8 @@ def _draw(request: Asked, station: Station, refusal: Refusal | None = None) -> H
     context = {
         "station": station,
         "rows": rows,
+        "can_start": lambda: can_start_rows(rows.now),
+        "not_yet": lambda: not_yet_rows(rows.later),
         "stations": Station.objects.all() if request.terminal is None else (),
         "stamp": stamp,
         "scan_url": reverse("scan"),

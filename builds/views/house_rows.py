@@ -1,0 +1,121 @@
+"""The rows of the waiting list and of the floor, put together here: both are asked for every few seconds by every
+terminal, and a template loop costs several times what the row is worth."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+from functools import lru_cache
+from html import escape
+
+from django.template.defaultfilters import floatformat
+from django.urls import reverse
+from django.utils import dateformat
+from django.utils.safestring import SafeString, mark_safe
+
+from builds.reports.floor import FloorRow, StationLoad
+from builds.reports.flow import Right, StationTime
+from builds.reports.waiting import Waiting
+from shop.templatetags.shop_look import serial, state_mark, time_ago
+
+#: The address of a page, escaped: the same few stand on every drawing of a list.
+address = lru_cache(maxsize=8192)(lambda name, *args: escape(reverse(name, args=args)))
+
+
+@lru_cache(maxsize=512)
+def _day(day: date) -> str:
+    return dateformat.format(day, "j M")
+
+
+def can_start_rows(rows: Iterable[Waiting]) -> SafeString:
+    """What can be taken up: axle, operation, state with its reason, promised."""
+    return mark_safe("\n".join(_can_start(row) for row in rows))
+
+
+def _can_start(row: Waiting) -> str:
+    why = f' <span class="soft">{escape(row.why)}</span>' if row.why else ""
+    return (
+        f'<tr><th scope="row"><a class="key" href="{_here(row)}">{serial(row.axle.serial)}</a></th>'
+        f"<td>{_operation(row, strong=True)}{' <b>rush</b>' if row.rush else ''}</td>"
+        f'<td>{state_mark(row.view.state)}{why}</td><td class="nowrap">{_day(row.promised)}</td></tr>'
+    )
+
+
+def not_yet_rows(rows: Iterable[Waiting]) -> SafeString:
+    """What cannot: axle, operation, state, what it waits for, promised."""
+    return mark_safe("\n".join(_not_yet(row) for row in rows))
+
+
+def _not_yet(row: Waiting) -> str:
+    return (
+        f'<tr><th scope="row"><a href="{_here(row)}">{serial(row.axle.serial)}</a></th>'
+        f"<td>{_operation(row)}</td><td>{state_mark(row.view.state)}</td><td>{escape(row.why)}</td>"
+        f'<td class="nowrap">{_day(row.promised)}</td></tr>'
+    )
+
+
+def _here(row: Waiting) -> str:
+    return address("station", row.axle.serial, row.view.slot.operation.number, row.side)
+
+
+def _operation(row: Waiting, *, strong: bool = False) -> str:
+    slot = row.view.slot
+    said = escape(f"{slot.operation.number} {slot.operation.name}")
+    if not slot.side:
+        return said
+    return f"{said}, <b>{escape(slot.side)}</b>" if strong else f"{said}, {escape(slot.side)}"
+
+
+def floor_rows(rows: Iterable[FloorRow]) -> SafeString:
+    """Every axle listed, in the order given."""
+    return mark_safe("\n".join(_on_floor(row) for row in rows))
+
+
+def _on_floor(row: FloorRow) -> str:
+    head = '<tr class="is-stopped">' if row.state == "stopped" else "<tr>"
+    return (
+        f'{head}<th scope="row" data-label="Axle"><a href="{address("axle", row.axle.serial)}">'
+        f'{serial(row.axle.serial)}</a></th><td data-label="State">{state_mark(row.state)}</td>'
+        f'<td data-label="At operation">{escape(row.at)} <span class="soft nowrap">{row.done} of {row.of}</span></td>'
+        f'<td data-label="Why">{escape(row.why)}</td>'
+        f'<td data-label="Since" class="nowrap">{time_ago(row.since)}</td>'
+        f'<td data-label="Customer">{escape(row.customer)}</td>'
+        f'<td data-label="Promised" class="nowrap">{_day(row.promised)}{" <b>late</b>" if row.late else ""}</td></tr>'
+    )
+
+
+def load_rows(loads: Iterable[StationLoad]) -> SafeString:
+    """Of every station how many axles stand there, how many of them stopped, and the oldest."""
+    return mark_safe("".join(_load(load) for load in loads))
+
+
+def _load(load: StationLoad) -> str:
+    here = f"{address('floor')}?station={escape(load.code)}"
+    count = f'<a href="{here}">{load.count}</a>' if load.count else "0"
+    stopped = f'<a href="{here}&amp;only=stopped">{load.stopped}</a>' if load.stopped else "0"
+    return (
+        f'<tr><th scope="row"><a href="{address("waiting", load.code)}">{escape(load.name)}</a></th>'
+        f'<td class="n">{count}</td><td class="n">{stopped}</td>'
+        f"<td>{time_ago(load.oldest) if load.oldest else ''}</td></tr>"
+    )
+
+
+def time_rows(times: Iterable[StationTime]) -> SafeString:
+    """Minutes at every station: done, touch and elapsed, each with its median and 85 %."""
+    return mark_safe("".join(_times(row) for row in times))
+
+
+def _times(row: StationTime) -> str:
+    minutes = "".join(f'<td class="n">{floatformat(value, 0)}</td>' for value in (*row.touch, *row.elapsed))
+    return f'<tr><th scope="row">{escape(row.name)}</th><td class="n">{row.count}</td>{minutes}</tr>'
+
+
+def right_rows(rows: Iterable[Right]) -> SafeString:
+    """Of every operation how many first passes, and the share that was right at once."""
+    return mark_safe(
+        "".join(
+            f'<tr><th scope="row">{escape(f"{row.number} {row.name}")}</th><td class="n">{row.count}</td>'
+            f'<td class="n">{row.share} %</td></tr>'
+            for row in rows
+        )
+    )
