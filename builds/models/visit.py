@@ -81,7 +81,14 @@ class Visit(models.Model):
             ),
             models.Index(fields=["terminal", "claimed_at"], name="visit_terminal_claimed"),
             models.Index(fields=["worked_at"], name="visit_worked_at", condition=Q(worked_at__isnull=False)),
-            models.Index(fields=["done_at"], include=["operation", "claimed_at"], name="visit_done_at"),
+            # What the floor counts, week by week: the passes done, and the first passes by their beginning.
+            models.Index(
+                fields=["done_at"],
+                include=["id", "operation", "claimed_at"],
+                name="visit_done_at",
+                condition=Q(state="done"),
+            ),
+            models.Index(fields=["claimed_at"], name="visit_first_begun", condition=Q(number=1)),
         ]
 
     @property

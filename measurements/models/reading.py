@@ -100,6 +100,10 @@ class Reading(models.Model):
             models.Index(fields=["person", "entered_at"], name="reading_person_entered"),
             models.Index(fields=["terminal", "entered_at"], name="reading_terminal_entered"),
             models.Index(fields=["item"], name="reading_item"),
+            # Few are out, and the floor asks of thousands of sheets whether one is.
+            models.Index(
+                fields=["sheet"], name="reading_out", condition=Q(verdict__in=("below", "above", "never", "no"))
+            ),
         ]
 
     @property

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import csv
+import math
+import random
 from datetime import UTC, datetime, time, timedelta
+from fractions import Fraction
 from io import StringIO
 
 import pytest
@@ -79,6 +82,45 @@ def test_times_by_station_are_worked_by_hand(floor: Floor) -> None:
     code = Operation.objects.get(revision=floor.revision, number=200).station.code
     found = next(row for row in flow(now).stations if row.code == code)
     assert (found.count, found.touch, found.elapsed) == (3, (20.0, 60.0), (20.0, 120.0))
+
+
+def test_quantiles_are_by_nearest_rank(floor: Floor) -> None:
+    """Worked by hand: of the minutes 1 to 10 the median is the fifth and 85 % the ninth; of one value it is both; and
+    what nobody did is no row. A pass that nobody was at has no touch time."""
+    axles, now = floor.axles(10), datetime.now(UTC)
+    for minutes, axle in enumerate(axles, 1):
+        passed(floor, axle, 200, now - timedelta(hours=3), minutes, minutes)
+    Span.objects.filter(visit=passed(floor, axles[0], 10, now - timedelta(hours=3), 2, 7)).delete()
+    codes = [Operation.objects.get(revision=floor.revision, number=number).station.code for number in (200, 10)]
+    found = {row.code: row for row in flow(now).stations}
+    assert set(found) == set(codes)
+    assert (found[codes[0]].touch, found[codes[0]].elapsed) == ((5.0, 9.0), (5.0, 9.0))
+    assert (found[codes[1]].count, found[codes[1]].touch, found[codes[1]].elapsed) == (1, (0.0, 0.0), (7.0, 7.0))
+
+
+def test_figures_of_many_passes_are_those_of_a_walk_over_them(floor: Floor) -> None:
+    """Beside every pass read and ranked one by one, for random minutes (seed 7) on three stations."""
+    chance, now = random.Random(7), datetime.now(UTC)
+    for axle in floor.axles(12):
+        for number in (10, 200, 210):
+            elapsed = chance.randrange(5, 900)
+            begun = now - timedelta(minutes=chance.randrange(1000, 100_000))
+            passed(floor, axle, number, begun, chance.randrange(1, elapsed), elapsed)
+    walked: dict[str, list[Visit]] = {}
+    for visit in Visit.objects.filter(state=VisitState.DONE).select_related("operation__station"):
+        walked.setdefault(visit.operation.station.code, []).append(visit)
+    found = {row.code: row for row in flow(now).stations}
+    assert found.keys() == walked.keys()
+    for code, visits in walked.items():
+        elapsed = sorted((visit.done_at - visit.claimed_at).total_seconds() / 60 for visit in visits if visit.done_at)
+        touch = sorted(
+            sum((span.ended_at - span.begun_at).total_seconds() / 60 for span in visit.spans.all() if span.ended_at)
+            for visit in visits
+        )
+        for values, told in ((touch, found[code].touch), (elapsed, found[code].elapsed)):
+            ranks = (math.ceil(Fraction(share, 100) * len(values)) - 1 for share in (50, 85))
+            assert told == pytest.approx(tuple(values[rank] for rank in ranks), abs=1e-4)
+    assert sum(count for _, count in flow(now).weeks) == sum(map(len, walked.values()))
 
 
 def test_a_pass_counts_in_the_week_of_the_shop_in_which_it_was_done(floor: Floor) -> None:

@@ -14,7 +14,6 @@ from django.urls import reverse
 
 from builds.actions.tagging import tag_axle
 from builds.models import Axle
-from builds.reports.flow import quantile
 from tests.factories import signed_in_client
 from tests.shopfloor import Floor, open_shop
 
@@ -91,13 +90,6 @@ def test_the_axle_file_shows_every_try_and_a_zone_narrows_it(floor: Floor, axles
     assert "50.3 Spindle bore" in whole
     zone = dovie.get(reverse("axle", args=[axles[2].serial]), {"zone": "hub", "side": "left"}).content.decode()
     assert "50.3 Spindle bore" not in zone
-
-
-def test_quantiles_are_by_nearest_rank() -> None:
-    """Nearest rank, worked by hand: 85 % of ten values is the ninth."""
-    assert quantile([float(value) for value in range(1, 11)], 0.85) == 9.0
-    assert quantile([5.0], 0.5) == 5.0
-    assert quantile([], 0.5) == 0.0
 
 
 @pytest.mark.parametrize("name", ["gauges", "procedures", "holds", "red_tags", "axles", "floor"])
