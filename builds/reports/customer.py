@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -40,20 +41,36 @@ def axles_for(order: Order, now: datetime) -> list[CustomerAxle]:
         .defer("revision__text")
         .order_by("item__mark")
     )
-    stands = standing_of(axles, now)
+    stands, papers = standing_of(axles, now), _papers(axles)
     notices = notices_of(axles)
-    return [_one(axle, stands[axle.pk], notices.get(axle.pk, [])) for axle in axles]
+    return [_one(axle, stands[axle.pk], papers, notices.get(axle.pk, [])) for axle in axles]
 
 
-def _one(axle: Axle, stands: AxleStanding, notices: Sequence[CustomerNotice]) -> CustomerAxle:
+@dataclass(frozen=True)
+class _Papers:
+    """Concessions, certificates and the newest shipment of some axles, by the axle."""
+
+    concessions: dict[int, list[Concession]]
+    certificates: dict[int, list[Certificate]]
+    shipments: dict[int, Shipment]
+
+
+def _papers(axles: Sequence[Axle]) -> _Papers:
+    """Three queries, however many axles."""
+    found = _Papers(defaultdict(list), defaultdict(list), {})
+    concessions = Concession.objects.filter(disposition__tag__axle__in=axles)
+    for concession in concessions.select_related("characteristic", "disposition__tag").order_by("number"):
+        found.concessions[concession.disposition.tag.axle_id or 0].append(concession)
+    for certificate in Certificate.objects.filter(axle__in=axles).order_by("issue"):
+        found.certificates[certificate.axle_id].append(certificate)
+    for shipment in Shipment.objects.filter(axle__in=axles).order_by("pk"):
+        found.shipments[shipment.axle_id] = shipment
+    return found
+
+
+def _one(axle: Axle, stands: AxleStanding, papers: _Papers, notices: Sequence[CustomerNotice]) -> CustomerAxle:
     views = [view for view in stands.slots.values() if view.slot.operation.closing]
     stopped = bool(stands.facts.tags) and axle.closed_at is None
-    certificates = tuple(Certificate.objects.filter(axle=axle).order_by("issue"))
-    concessions = tuple(
-        Concession.objects.filter(disposition__tag__axle=axle)
-        .select_related("characteristic", "disposition__signature")
-        .order_by("number")
-    )
     line = axle.line
     return CustomerAxle(
         serial=axle.serial,
@@ -62,9 +79,9 @@ def _one(axle: Axle, stands: AxleStanding, notices: Sequence[CustomerNotice]) ->
         done=sum(1 for view in views if view.finished),
         of=len(views),
         waits="A decision is being made about something that is not as the drawing asks." if stopped else "",
-        concessions=concessions,
-        certificates=certificates,
-        shipment=Shipment.objects.filter(axle=axle).order_by("-pk").first(),
+        concessions=tuple(papers.concessions[axle.pk]),
+        certificates=tuple(papers.certificates[axle.pk]),
+        shipment=papers.shipments.get(axle.pk),
         promised=(f"{line.promised_from:%d %b %Y}", f"{line.promised_to:%d %b %Y}"),
         stands=stands,
         notices=tuple(notices),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from builds.models import Axle, AxleModel, Line, Order, Phase, Revision, RevisionState
+from builds.models import Axle, Line, Order, Phase, Revision, RevisionState
 
 _GONE = (Phase.GONE, Phase.BACK)
 
@@ -59,8 +59,8 @@ class OrderView:
 def order_views(orders: Sequence[Order]) -> list[OrderView]:
     """Two queries, however many orders."""
     lines: dict[int, list[Line]] = {}
-    rows = Line.objects.filter(order__in=orders).select_related("order", "revision__model").order_by("number")
-    for line in rows:
+    rows = Line.objects.filter(order__in=orders).select_related("order", "revision__model").defer("revision__text")
+    for line in rows.order_by("number"):
         lines.setdefault(line.order_id, []).append(line)
     axles: dict[int, list[Axle]] = {}
     booked = Axle.objects.filter(line__order__in=orders).select_related("item", "takes_place_of__item")
@@ -89,10 +89,8 @@ def option_words(revision: Revision, chosen: dict[str, str]) -> tuple[tuple[str,
 
 def for_sale() -> list[Revision]:
     """The newest released revision of every model."""
-    found = []
-    for model in AxleModel.objects.all():
-        released = Revision.objects.filter(model=model, state=RevisionState.RELEASED).select_related("model")
-        newest = released.order_by("-released_at", "-pk").first()
-        if newest is not None:
-            found.append(newest)
-    return found
+    released = Revision.objects.filter(state=RevisionState.RELEASED).select_related("model").defer("text")
+    newest: dict[int, Revision] = {}
+    for revision in released.order_by("model__name", "-released_at", "-pk"):
+        newest.setdefault(revision.model_id, revision)
+    return list(newest.values())

@@ -20,11 +20,10 @@ from shop.models import Item, Person, Role
 @methods("GET")
 def labels(request: Asked, serial: str) -> HttpResponse:
     axle = the_axle(serial)
-    printed = LabelPrint.objects.filter(item__in=[item.pk for item, _, _ in labels_of(axle)])
+    every = labels_of(axle)
+    printed = LabelPrint.objects.filter(item__in=[item.pk for item, _, _ in every])
     counts = {(row.item_id, row.kind): row.number for row in printed.order_by("number")}
-    rows = [
-        (item, kind, words, counts.get((item.pk, kind), 0), new_submission()) for item, kind, words in labels_of(axle)
-    ]
+    rows = [(item, kind, words, counts.get((item.pk, kind), 0), new_submission()) for item, kind, words in every]
     return render(request, "builds/labels.html", {"axle": axle, "rows": rows})
 
 
