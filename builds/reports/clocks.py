@@ -1,6 +1,6 @@
-"""The units of some axles and what their clocks count from, in one hand-written statement.
+"""The units of some axles, what their clocks count from and their passes, in one hand-written statement.
 
-Four small questions that are always asked together; asked apart, each costs more to build than to answer.
+Five small questions that are always asked together; asked apart, each costs more to build than to answer.
 """
 
 from __future__ import annotations
@@ -14,51 +14,99 @@ from typing import Any
 from django.db import connection
 
 from builds.definitions.words import LAST_ARC
+from shop.models.hot_cursor import hot_cursor
+from shop.models.prepared import keys_given, one_of
 
 #: Items of the axle: itself and its units. Joined, so that the index of the big table is met by item.
-_SQL = """
-WITH own (axle, item) AS (
-  SELECT u.axle_id, u.item_id FROM builds_unit u WHERE u.axle_id IN ({axles})
-  UNION ALL SELECT a.item_id, a.item_id FROM builds_axle a WHERE a.item_id IN ({axles})
+_OWN = """WITH own (axle, item) AS (
+  SELECT u.axle_id, u.item_id FROM builds_unit u WHERE u.axle_id {among}
+  UNION ALL SELECT a.item_id, a.item_id FROM builds_axle a WHERE a.item_id {among}
 )
-SELECT 'unit', u.axle_id, u.item_id, u.role, u.side, NULL FROM builds_unit u WHERE u.axle_id IN ({axles})
+"""
+_PASSES = """SELECT 'pass', v.axle_id, v.item_id, v.state, t.code, v.claimed_at,
+  v.id, o.number, v.number, p.name, v.done_at, v.set_down_note, v.set_down_position
+FROM builds_visit v JOIN builds_operation o ON o.id = v.operation_id
+JOIN shop_station t ON t.id = o.station_id JOIN shop_person p ON p.id = v.claimed_by_id WHERE v.axle_id {among}
 UNION ALL
-SELECT 'event', own.axle, 0, '{last_arc}', '', MAX(w.entered_at)
+"""
+_CLOCKS = """SELECT 'event', own.axle, 0, '{last_arc}', '', MAX(w.entered_at){rest}
   FROM own JOIN builds_weld w ON w.item_id = own.item GROUP BY own.axle
 UNION ALL
-SELECT 'event', own.axle, 0, c.event, '', MAX(r.entered_at)
+SELECT 'event', own.axle, 0, c.event, '', MAX(r.entered_at){rest}
   FROM own JOIN measurements_reading r ON r.item_id = own.item
   JOIN measurements_characteristic c ON c.id = r.characteristic_id AND c.event <> ''
   WHERE NOT EXISTS (SELECT 1 FROM measurements_voiding v WHERE v.reading_id = r.id) GROUP BY own.axle, c.event
 UNION ALL
-SELECT 'shorter', s.axle_id, o.number, '', '', MAX(g.at)
+SELECT 'unit', u.axle_id, u.item_id, u.role, u.side, NULL{rest} FROM builds_unit u WHERE u.axle_id {among}
+UNION ALL
+SELECT 'shorter', s.axle_id, o.number, '', '', MAX(g.at){rest}
   FROM builds_shorterwait s JOIN builds_operation o ON o.id = s.operation_id
-  JOIN record_signature g ON g.id = s.signature_id WHERE s.axle_id IN ({axles}) GROUP BY s.axle_id, o.number
+  JOIN record_signature g ON g.id = s.signature_id WHERE s.axle_id {among} GROUP BY s.axle_id, o.number
 """
+_REST = ", 0, 0, 0, '', NULL, '', ''"
 
 Units = dict[tuple[str, str], int]
 
 
 @dataclass(frozen=True)
+class Passed:
+    """One visit as far as the standing of its axle needs it. `state` is the stored word."""
+
+    item: int
+    state: str
+    station: str
+    since: datetime
+    pk: int
+    operation: int
+    number: int
+    person: str
+    done_at: datetime | None
+    note: str
+    place: str
+
+
+@dataclass(frozen=True)
 class Clocks:
     """Of each axle: its units by (role, side); the latest of each event that a wait counts from, by the server's
-    clock, so no typed time shortens it; and when the shorter wait of an operation was last signed."""
+    clock, so no typed time shortens it; when the shorter wait of an operation was last signed; and its passes in
+    their order, where they were asked for."""
 
     units: dict[int, Units] = field(default_factory=lambda: defaultdict(dict))
     events: dict[int, dict[str, datetime]] = field(default_factory=lambda: defaultdict(dict))
     shortened: dict[int, dict[int, datetime]] = field(default_factory=lambda: defaultdict(dict))
+    passes: dict[int, list[Passed]] = field(default_factory=lambda: defaultdict(list))
 
 
 def clocks_of(axles: Sequence[int]) -> Clocks:
-    """One statement, however many axles."""
+    """Without the passes. One statement, however many axles."""
+    return _read(axles, _OWN + _CLOCKS, "")
+
+
+def clocks_and_passes(axles: Sequence[int]) -> Clocks:
+    """One statement as well: who asks where an axle stands asks for all of it."""
+    found = _read(axles, _OWN + _PASSES + _CLOCKS, _REST)
+    for passes in found.passes.values():
+        passes.sort(key=lambda one: one.number)
+    return found
+
+
+def _read(axles: Sequence[int], text: str, rest: str) -> Clocks:
     found = Clocks()
     if not axles:
         return found
-    with connection.cursor() as cursor:
-        cursor.execute(_SQL.format(axles=", ".join(["%s"] * len(axles)), last_arc=LAST_ARC), [*axles] * 4)
+    keys = keys_given(axles, connection)
+    sql = text.format(among=one_of(connection), last_arc=LAST_ARC, rest=rest)
+    with hot_cursor(connection) as cursor:
+        cursor.execute(sql, [keys] * sql.count("%s"))
         rows = cursor.fetchall()
-    for what, axle, number, word, side, at in rows:
-        if what == "unit":
+    for what, axle, number, word, side, at, *more in rows:
+        if what == "pass":
+            pk, operation, passed, person, done_at, note, place = more
+            ended = moment(done_at) if done_at is not None else None
+            found.passes[axle].append(
+                Passed(number, word, side, moment(at), pk, operation, passed, person, ended, note, place)
+            )
+        elif what == "unit":
             found.units[axle][word, side] = number
         elif what == "shorter":
             found.shortened[axle][number] = moment(at)

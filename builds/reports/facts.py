@@ -3,35 +3,18 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from builds.definitions.plan import BuildPlan, Slot, slot_key
-from builds.models import Axle, Fitted, KitLine, Phase, RedTag, Visit
+from builds.models import Axle, Fitted, KitLine, Phase, RedTag
 from builds.progress import AxleFacts, SlotView, TagFact, VisitFact, progress
 from builds.reports.beside import open_tags, slots_under
-from builds.reports.clocks import clocks_of
+from builds.reports.clocks import Passed, clocks_and_passes
 from builds.reports.kit import PartRows
 from shop.models.prepared import PreparedValues, among
 
-_VISIT_COLUMNS = (
-    "pk",
-    "axle_id",
-    "item_id",
-    "operation__number",
-    "number",
-    "state",
-    "claimed_by__name",
-    "claimed_at",
-    "done_at",
-    "set_down_note",
-    "set_down_position",
-    "operation__station__code",
-)
-_VISITS = PreparedValues(
-    lambda: Visit.objects.filter(among("axle_id", "axles")).order_by("number").values_list(*_VISIT_COLUMNS)
-)
 _IN_KIT = KitLine.objects.filter(among("axle_id", "axles"), returned_at=None).values_list("host_id", "role")
 _IN_PLACE = Fitted.objects.now().filter(among("axle_id", "axles")).values_list("host_id", "role")
 _ASIDE = PreparedValues(lambda: _IN_KIT.union(_IN_PLACE))
@@ -64,12 +47,10 @@ class Read:
 def standing_of(
     axles: Sequence[Axle], now: datetime, parts: PartRows | None = None, read: Read | None = None
 ) -> dict[int, AxleStanding]:
-    """Every axle's standing by its key. Four queries, however many axles; three where the caller has the `parts`, two
+    """Every axle's standing by its key. Three queries, however many axles; two where the caller has the `parts`, one
     where it has `read` tags and parts."""
     ids = [axle.pk for axle in axles]
-    clocks = clocks_of(ids)
-    side = {item: key[1] for units in clocks.units.values() for key, item in units.items()}
-    visits = _visits(ids, side)
+    clocks = clocks_and_passes(ids)
     tags: dict[int, list[RedTag]] = defaultdict(list)
     for tag in open_tags(ids) if read is None else read.tags:
         tags[tag.axle_id or 0].append(tag)
@@ -78,7 +59,7 @@ def standing_of(
     for axle in axles:
         plan, units = axle.plan, clocks.units.get(axle.pk, {})
         facts = AxleFacts(
-            visits=visits.get(axle.pk, {}),
+            visits=_visits(clocks.passes.get(axle.pk, ()), units),
             tags=tuple(_placed(plan, tag) for tag in tags[axle.pk]),
             events=clocks.events.get(axle.pk, {}),
             short=_short(plan, units, axle.pk, aside),
@@ -94,14 +75,16 @@ def standing(axle: Axle, now: datetime, parts: PartRows | None = None, read: Rea
     return standing_of([axle], now, parts, read)[axle.pk]
 
 
-def _visits(ids: Sequence[int], side: Mapping[int, str]) -> dict[int, dict[str, tuple[VisitFact, ...]]]:
-    rows: dict[int, dict[str, list[VisitFact]]] = defaultdict(lambda: defaultdict(list))
-    for pk, axle, item, operation, number, state, person, since, done_at, note, place, station in _VISITS.all(
-        axles=ids
-    ):
-        key = slot_key(operation, side.get(item, ""))
-        rows[axle][key].append(VisitFact(pk, number, state, person, since, done_at, note, place, station))
-    return {axle: {key: tuple(facts) for key, facts in by_key.items()} for axle, by_key in rows.items()}
+def _visits(passes: Iterable[Passed], units: Mapping[tuple[str, str], int]) -> dict[str, tuple[VisitFact, ...]]:
+    side = {item: key[1] for key, item in units.items()}
+    rows: dict[str, tuple[VisitFact, ...]] = {}
+    for one in passes:
+        key = slot_key(one.operation, side.get(one.item, ""))
+        fact = VisitFact(
+            one.pk, one.number, one.state, one.person, one.since, one.done_at, one.note, one.place, one.station
+        )
+        rows[key] = (*rows.get(key, ()), fact)
+    return rows
 
 
 def _placed(plan: BuildPlan, tag: RedTag) -> TagFact:

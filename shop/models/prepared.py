@@ -56,11 +56,19 @@ class Among(Expression):
 
     def as_sql(self, compiler: Any, connection: Any) -> tuple[str, tuple[Any, ...]]:
         column, params = compiler.compile(self.column)
-        one_of = "IN (SELECT value FROM json_each(%s))" if connection.vendor == "sqlite" else "= ANY(%s)"
-        return f"{column} {one_of}", (*params, self)
+        return f"{column} {one_of(connection)}", (*params, self)
 
     def given(self, value: Sequence[int], connection: BaseDatabaseWrapper) -> Any:
-        return json.dumps(list(value)) if connection.vendor == "sqlite" else [Int8(key) for key in value]
+        return keys_given(value, connection)
+
+
+def one_of(connection: Any) -> str:
+    """What stands behind a column that shall be one of some keys, given as one value by `keys_given`."""
+    return "IN (SELECT value FROM json_each(%s))" if connection.vendor == "sqlite" else "= ANY(%s)"
+
+
+def keys_given(keys: Sequence[int], connection: Any) -> Any:
+    return json.dumps(list(keys)) if connection.vendor == "sqlite" else [Int8(key) for key in keys]
 
 
 def among(column: str, name: str) -> Q:

@@ -28,9 +28,11 @@ pytestmark = pytest.mark.django_db
 FRAME = ("BEGIN", "COMMIT", "SAVEPOINT", "RELEASE")
 #: What each page takes: seat, and what it shows. Those that a shop looks at all day may take ten.
 STATEMENTS = {
-    "waiting list": 8, "station page": 10, "axle file": 10, "floor": 10, "every axle": 2, "orders": 4, "order": 9,
-    "kits": 5, "kit": 6, "stock": 8, "labels": 5, "holds": 4, "red tags": 2, "closing": 13, "customer page": 12,
+    "waiting list": 7, "station page": 9, "axle file": 9, "floor": 9, "every axle": 3, "orders": 6, "order": 6,
+    "kits": 6, "kit": 7, "stock": 10, "labels": 6, "holds": 5, "red tags": 3, "closing": 16, "customer page": 10,
 }  # fmt: skip
+#: They show the newest of as many places as before, while what lies under them doubles.
+AS_LONG = ("station page", "labels")
 ALL_DAY = ("waiting list", "station page", "axle file")
 
 
@@ -42,6 +44,8 @@ class Growing:
     line: Line
     customer: Client
     builders: list[Builder] = field(default_factory=list)
+    kitting: Builder | None = None
+    tagged: Axle | None = None
 
     @property
     def first(self) -> Builder:
@@ -49,12 +53,18 @@ class Growing:
 
     def more(self) -> None:
         """As much again: an order, an axle with bolts in hand, one that waits for a signature, one with a red tag; and
-        on the first axle as many readings and prints."""
-        self.floor.axle()
+        as many parts in a kit, tags on one axle, readings and prints."""
+        if self.kitting is None:
+            self.kitting = self.floor.builder(self.floor.axle())
+        else:
+            self.floor.axle()
+        self.kitting.kit(most=6)
         worked, waits, tagged = book_axles(line=self.line, count=3, by=self.floor.who("mirelle"), now=self.floor.now)
         self.builders.append(self.bolted(worked))
         self.waiting(waits)
-        tag_axle(axle=tagged, cause="dropped", by=self.floor.who("calla"), now=self.floor.now)
+        self.tagged = self.tagged or tagged
+        for axle in {self.tagged, tagged}:
+            tag_axle(axle=axle, cause="dropped", by=self.floor.who("calla"), now=self.floor.now)
         visit = Visit.objects.open().get(axle=self.first.axle, operation__number=220)
         blank = [place for place in work_of(visit).places if place.asked.code == "220.1" and place.last is None]
         for place in blank[:6]:
@@ -78,6 +88,8 @@ class Growing:
 
     def pages(self) -> dict[str, tuple[Client, str]]:
         tam, dovie = (signed_in_client(self.floor.people[code]) for code in ("tam", "dovie"))
+        assert self.kitting is not None
+        assert self.tagged is not None
         serial, order = self.first.axle.serial, self.line.order.number
         station = Visit.objects.open().filter(operation__number=220)[0].operation.station.code
         return {
@@ -89,12 +101,12 @@ class Growing:
             "orders": (dovie, reverse("orders")),
             "order": (dovie, reverse("order", args=[order])),
             "kits": (dovie, reverse("kits")),
-            "kit": (dovie, reverse("kit", args=[serial])),
+            "kit": (dovie, reverse("kit", args=[self.kitting.axle.serial])),
             "stock": (dovie, reverse("stock")),
             "labels": (dovie, reverse("labels", args=[serial])),
             "holds": (dovie, reverse("holds")),
             "red tags": (dovie, reverse("red_tags")),
-            "closing": (dovie, reverse("closing", args=[serial])),
+            "closing": (dovie, reverse("closing", args=[self.tagged.serial])),
             "customer page": (self.customer, reverse("customer_order")),
         }
 
@@ -138,7 +150,7 @@ def grown(growing: Growing) -> list[dict[str, tuple[int, int]]]:
 @pytest.mark.parametrize("name", STATEMENTS)
 def test_twice_as_much_takes_no_statement_more(grown: list[dict[str, tuple[int, int]]], name: str) -> None:
     (once, short), (twice, long) = (found[name] for found in grown)
-    assert long > short, "the page shows no more than before, so its count says nothing"
+    assert long > short or name in AS_LONG, "the page shows no more than before, so its count says nothing"
     assert once == twice == STATEMENTS[name]
 
 
