@@ -14,6 +14,7 @@ from django.db.models import BooleanField, Case, F, QuerySet, Value, When
 
 from builds.models import Axle, Done, Hold, KitLine, Photo, Reopening, Weld
 from shop.models import Person
+from shop.models.prepared import PreparedValues, number
 
 Shown = dict[str, Any]
 _VISIT = (F("visit__operation__number"), F("visit__operation__name"), F("visit__number"))
@@ -61,11 +62,18 @@ def at_visits(axle: Axle) -> AtVisits:
 
 
 def _rows(axle: Axle) -> Iterable[_Row]:
+    for row in _ROWS.all(axle=axle.pk):
+        kind, pk, at, item, operation, name, passed, person, *words, late, repair = row
+        yield _Row(kind, pk, at, item, operation, name, passed, person, tuple(words), late, repair)
+
+
+def _union() -> QuerySet[Any, tuple[Any, ...]]:
     visit, signed = (F("visit__item_id"), *_VISIT), (F("signature__at"), F("visit__item_id"), *_VISIT)
     signer, meaning = F("signature__person__name"), F("signature__meaning")
     weld = (F("joint"), F("item__mark"), F("procedure__code"), F("procedure__revision"), F("wire__mark"))
     repair = Case(When(repairs__isnull=False, then=Value(True)), default=_NO)
     kitted = (F("kitted_at"), F("host_id"), Value(0), _NOTHING, Value(0), _NOTHING)
+    axle = number("axle")
     of_axle = {"visit__axle": axle}
     first, *others = (
         _asked(Done.objects.filter(**of_axle), "signature", (*signed, signer), (F("part"), meaning)),
@@ -81,9 +89,10 @@ def _rows(axle: Axle) -> Iterable[_Row]:
         ),
         _asked(KitLine.objects.filter(axle=axle, returned_at=None), "kit", kitted, (F("role"),)),
     )
-    for row in first.union(*others, all=True):
-        kind, pk, at, item, operation, name, number, person, *words, late, repair = row
-        yield _Row(kind, pk, at, item, operation, name, number, person, tuple(words), late, repair)
+    return first.union(*others, all=True)
+
+
+_ROWS = PreparedValues(_union)
 
 
 def _asked(

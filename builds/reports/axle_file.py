@@ -11,8 +11,9 @@ from builds.models import Axle, Fitted, RedTag, VisitState
 from builds.progress import SlotView
 from builds.reports.at_visits import at_visits
 from builds.reports.facts import AxleStanding, Read, standing
-from builds.reports.wording import VERDICT_KIND, VERDICT_WORDS, clock, day, figure, limits_of, unit_words
-from measurements.models import Reading, VerdictWord
+from builds.reports.wording import VERDICT_KIND, VERDICT_WORDS, day, figure, limits_of, unit_words
+from measurements.models import Reading
+from shop.models.prepared import Prepared, PreparedValues, number, text
 from shop.record.models import Event
 
 NEWEST_EVENTS = 400
@@ -24,6 +25,37 @@ _READING = (
     "sheet__visit_links__visit__operation__number", "sheet__visit_links__visit__number",
     "sheet__visit_links__visit__state", "sheet__visit_links__visit__item_id",
 )  # fmt: skip
+
+
+_READINGS = PreparedValues(
+    lambda: (
+        Reading.objects.filter(sheet__visit_links__visit__axle=number("axle"))
+        .order_by("sheet__visit_links__visit__operation__number", "pk")
+        .values_list(*_READING)
+    )
+)
+_FITTED = Prepared(
+    lambda: (
+        Fitted.objects.filter(axle=number("axle"))
+        .select_related("part", "host", "person", "visit__operation", "removal__person", "part__place")
+        .order_by("visit__operation__number", "pk")
+    )
+)
+_TAGS = Prepared(
+    lambda: (
+        RedTag.objects.filter(axle=number("axle"))
+        .select_related("operation", "item__unit", "opened_by", "disposition__signature__person")
+        .select_related("disposition__concession")
+        .order_by("number")
+    )
+)
+_EVENTS = PreparedValues(
+    lambda: (
+        Event.objects.filter(subject=text("subject"))
+        .order_by("-sequence")[:NEWEST_EVENTS]
+        .values_list("sequence", "kind", "at", "person__name", "terminal__code")
+    )
+)
 
 
 @dataclass(frozen=True)
@@ -46,7 +78,7 @@ class AxleFile:
 
 def axle_file(axle: Axle, now: datetime, *, zone: str = "", side: str = "") -> AxleFile:
     """Seven queries, however much was read: the standing asks two, because what hangs here is read already."""
-    every, tags, beside = _fitted(axle), _tags(axle), at_visits(axle)
+    every, tags, beside = _FITTED.all(axle=axle.pk), _TAGS.all(axle=axle.pk), at_visits(axle)
     now_in = [row for row in every if getattr(row, "removal", None) is None]
     aside = beside.aside | {(row.host_id, row.role) for row in now_in}
     open_now = [tag for tag in tags if getattr(tag, "disposition", None) is None]
@@ -86,17 +118,12 @@ def _in_zone(view: SlotView, zone: str, side: str) -> bool:
 
 def _readings(axle: Axle, sides: Mapping[int, str]) -> list[dict[str, Any]]:
     """Every try in the order of the card, the newest pass of an operation last."""
-    rows = list(
-        Reading.objects.filter(sheet__visit_links__visit__axle=axle)
-        .order_by("sheet__visit_links__visit__operation__number", "pk")
-        .values_list(*_READING)
-    )
+    rows = _READINGS.all(axle=axle.pk)
     replaced = {row[15] for row in rows if row[15] is not None}
     return [_reading(dict(zip(_READING, row, strict=True)), sides, replaced) for row in rows]
 
 
 def _reading(row: dict[str, Any], sides: Mapping[int, str], replaced: set[int]) -> dict[str, Any]:
-    word = VerdictWord(row["verdict"])
     decimals, unit = row["characteristic__decimals"], row["characteristic__unit"]
     void = row["voiding__reason"]
     redone = row["sheet__visit_links__visit__state"] == VisitState.REDO
@@ -115,8 +142,8 @@ def _reading(row: dict[str, Any], sides: Mapping[int, str], replaced: set[int]) 
         "unit": unit_words(unit) if row["value"] is not None else "",
         "typed": f"{row['typed']} {row['unit_typed']}" if row["unit_typed"] not in ("", unit) else "",
         "limits": limits_of(row["low"], row["high"], decimals),
-        "verdict": VERDICT_KIND[word],
-        "word": VERDICT_WORDS[word],
+        "verdict": VERDICT_KIND[row["verdict"]],
+        "word": VERDICT_WORDS[row["verdict"]],
         "state": state,
         "void": void or "",
         "reason": row["reason"],
@@ -130,32 +157,15 @@ def _reading(row: dict[str, Any], sides: Mapping[int, str], replaced: set[int]) 
     }
 
 
-def _fitted(axle: Axle) -> list[Fitted]:
-    rows = Fitted.objects.filter(axle=axle).select_related(
-        "part", "host", "person", "visit__operation", "removal__person", "part__place"
-    )
-    return list(rows.order_by("visit__operation__number", "pk"))
-
-
-def _tags(axle: Axle) -> list[RedTag]:
-    rows = RedTag.objects.filter(axle=axle).select_related(
-        "operation", "item__unit", "opened_by", "disposition__signature__person", "disposition__concession"
-    )
-    return list(rows.order_by("number"))
-
-
 def _events(axle: Axle) -> list[dict[str, Any]]:
     """The time line: the newest first."""
-    rows = Event.objects.filter(subject=axle.subject).order_by("-sequence")[:NEWEST_EVENTS]
-    found = rows.values("sequence", "kind", "at", "person__name", "terminal__code")
     return [
         {
-            "sequence": row["sequence"],
-            "what": row["kind"].replace(".", ": ").replace("_", " "),
-            "at": day(row["at"]),
-            "clock": clock(row["at"]),
-            "who": row["person__name"] or "the system",
-            "terminal": row["terminal__code"] or "",
+            "sequence": sequence,
+            "what": kind.replace(".", ": ").replace("_", " "),
+            "at": day(at),
+            "who": person or "the system",
+            "terminal": terminal or "",
         }
-        for row in found
+        for sequence, kind, at, person, terminal in _EVENTS.all(subject=axle.subject)
     ]

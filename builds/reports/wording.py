@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from datetime import datetime
-from decimal import Decimal
+from decimal import ROUND_HALF_EVEN, Decimal, InvalidOperation
+from functools import lru_cache
 
 from builds.definitions.characteristic import Characteristic as Asked
 from builds.definitions.words import Kind
@@ -45,7 +46,12 @@ def unit_words(unit: str) -> str:
 
 def figure(value: Decimal, decimals: int) -> str:
     """Rounded for show only; the verdict was given on the exact value."""
-    return format(rounded(value, Decimal(1).scaleb(-decimals)), "f")
+    try:
+        # The same as `rounded`, in a tenth of the time: a file of an axle shows some hundred figures.
+        near = value.quantize(Decimal(1).scaleb(-decimals), rounding=ROUND_HALF_EVEN)
+    except InvalidOperation:  # more digits than the context holds
+        near = rounded(value, Decimal(1).scaleb(-decimals))
+    return format(near if near else abs(near), "f")
 
 
 def other_unit(unit: str) -> str:
@@ -86,6 +92,7 @@ def limits(asked: Asked) -> str:
     return _limits(asked.low, asked.high, asked, "")
 
 
+@lru_cache(maxsize=1024)
 def limits_of(low: Decimal | None, high: Decimal | None, decimals: int) -> str:
     """Limits as they stand with a reading: "100 to 110", "at most 0.003"."""
     if low is not None and high is not None:

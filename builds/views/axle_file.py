@@ -20,6 +20,7 @@ from builds.drawings.axle import large_axle
 from builds.models import Axle, Fitted
 from builds.reports.axle_file import AxleFile, axle_file
 from builds.reports.lists import reading_list
+from builds.views.axle_rows import event_rows, operation_rows, part_rows, signature_rows
 from builds.views.reading_rows import groups
 from builds.views.station_found import NONE, the_axle, the_pass
 from builds.views.station_picture import axle_picture
@@ -65,7 +66,10 @@ def _draw(request: Asked, found: Axle, refusal: Refusal | None = None, ask: Ask 
         "opened": request.GET.get("all") == "open",
         "drawing": large_axle(axle_picture(file.stands, url=here)),
         "options": options,
-        "shorter": {after.operation for after in file.stands.plan.card.after if after.shorter_by},
+        "operations": operation_rows(found, file.slots, _may_be_shorter(file)),
+        "parts": part_rows(found, file.parts),
+        "signatures": signature_rows(file.signatures),
+        "events": event_rows(file.events),
         "destinations": [(word, Where(word).label) for word in GOES_TO],
         **_asked(file, ask or _ask_of(request)),
         "refusal": refusal,
@@ -75,6 +79,10 @@ def _draw(request: Asked, found: Axle, refusal: Refusal | None = None, ask: Ask 
         "submissions": {name: new_submission() for name in ("tag", *ASKS)},
     }
     return render(request, "builds/axle.html", context)
+
+
+def _may_be_shorter(file: AxleFile) -> set[int]:
+    return {after.operation for after in file.stands.plan.card.after if after.shorter_by}
 
 
 def _ask_of(request: Asked) -> Ask | None:

@@ -1,0 +1,80 @@
+"""The long lists of an axle file, put together here for the same reason as its readings: operations, parts, signatures
+and the time line have some hundred rows, and a template takes longer over them than the database over the whole file.
+Every value of the record is escaped."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping
+from html import escape
+from typing import Any
+from urllib.parse import quote
+
+from django.utils.safestring import SafeString, mark_safe
+
+from builds.models import Axle, Fitted
+from builds.progress import SlotView
+from builds.views.house_rows import address
+from shop.templatetags.shop_look import clock, spaced, state_mark
+
+Row = Mapping[str, Any]
+
+
+def operation_rows(axle: Axle, views: Iterable[SlotView], shorter: Collection[int]) -> SafeString:
+    """`shorter`: the operations whose wait an engineer may shorten."""
+    return mark_safe("\n".join(_operation(axle, view, shorter) for view in views))
+
+
+def _operation(axle: Axle, view: SlotView, shorter: Collection[int]) -> str:
+    operation, side = view.slot.operation, view.slot.side
+    url = address("station", axle.serial, operation.number, side or "-")
+    named = escape(f"{operation.number} {operation.name}") + (f", {escape(side)}" if side else "")
+    return (
+        f'<tr><th scope="row" data-label="Operation"><a href="{url}">{named}</a></th>'
+        f'<td data-label="State">{state_mark(view.state)}</td>'
+        f'<td data-label="Why">{escape(view.why)}{"" if axle.closed_at else _ask(view, shorter)}</td></tr>'
+    )
+
+
+def _ask(view: SlotView, shorter: Collection[int]) -> str:
+    key = quote(view.slot.key, safe="")
+    if view.state == "waiting for time" and view.slot.operation.number in shorter:
+        return f' <a href="?shorten={key}">Shorten this wait</a>'
+    return f' <a href="?back={key}">Send it back</a>' if view.state == "waiting for sign" else ""
+
+
+def part_rows(axle: Axle, rows: Iterable[Fitted]) -> SafeString:
+    """What is in it: role, mark, host, where and by whom it was fitted."""
+    return mark_safe("\n".join(_part(axle, row) for row in rows))
+
+
+def _part(axle: Axle, row: Fitted) -> str:
+    host = escape(row.host.mark)
+    inside = host if row.host_id == axle.pk else f'<a href="{address("item", row.host_id)}">{host}</a>'
+    out = "" if axle.scrapped_at else f'<a class="on-screen" href="?out={row.pk}">Take it out</a>'
+    return (
+        f'<tr><th scope="row">{escape(spaced(row.role))}</th><td class="serial">'
+        f'<a href="{address("item", row.part_id)}">{escape(row.part.mark)}</a> {escape(row.part.maker)}</td>'
+        f"<td>{inside}</td><td>{f'{row.visit.operation.number}, ' if row.visit else ''}{escape(row.person.name)}, "
+        f"{clock(row.at)}</td><td>{out}</td></tr>"
+    )
+
+
+def signature_rows(rows: Iterable[Row]) -> SafeString:
+    return mark_safe("".join(_signature(row) for row in rows))
+
+
+def _signature(row: Row) -> str:
+    again = f", pass {row['pass']}" if row["pass"] > 1 else ""
+    said = f"{row['operation']}{again}: {row['who']} {row['meaning']} ({row['as']}), "
+    return f"<li>{escape(said)}{clock(row['at'])}</li>"
+
+
+def event_rows(rows: Iterable[Row]) -> SafeString:
+    """The time line."""
+    return mark_safe("".join(_event(row) for row in rows))
+
+
+def _event(row: Row) -> str:
+    at = f" at {row['terminal']}" if row["terminal"] else ""
+    said = f"{row['at']} {row['what']}, {row['who']}{at}"
+    return f'<li value="{row["sequence"]}">{escape(said)}</li>'
