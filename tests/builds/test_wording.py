@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import random
 from decimal import Decimal
 
 import pytest
 
 from builds.definitions.reading import read_text
-from builds.reports.wording import by_how_much, in_other
+from builds.reports.wording import by_how_much, figure, in_other
+from measurements.engineering.units import rounded
 from measurements.models import Reading, VerdictWord
 from tests.shopfloor import SORREL
 
@@ -45,3 +47,14 @@ def test_how_far_it_is_over(code: str, over: str, said: str) -> None:
     asked = read_text(SORREL.read_text("utf-8"), "sorrel").characteristic(code)
     assert asked.high is not None
     assert by_how_much(Reading(value=asked.high + Decimal(over), verdict=VerdictWord.ABOVE), asked) == said
+
+
+def test_a_figure_is_the_nearest_one_with_the_even_one_at_a_tie() -> None:
+    """As `rounded` gives it (ASTM E29), for ties, for what is nearly nothing, for many digits and at random."""
+    chance = random.Random(3)
+    texts = ["0.00005", "-0.00004", "0.00015", "2.5", "-2.5", "0", "-0.0", f"{'7' * 40}.25", "1E+3", "0.718281828"]
+    texts += [f"{chance.choice('-+')}{chance.randrange(10**9)}E-{chance.randrange(9)}" for _ in range(200)]
+    for text in texts:
+        for decimals in range(5):
+            told = format(rounded(Decimal(text), Decimal(1).scaleb(-decimals)), "f")
+            assert figure(Decimal(text), decimals) == told, (text, decimals)

@@ -147,3 +147,17 @@ def test_unknown_options_are_refused_by_name() -> None:
 
 def test_plans_of_equal_cards_are_equal() -> None:
     assert for_options(replace(SORREL), {}) == OPEN
+
+
+@pytest.mark.parametrize("plan", [OPEN, LOCKING, for_options(TEASEL, {}), for_options(THIRD, {})])
+def test_what_is_kept_of_a_plan_is_what_its_slots_say(plan: BuildPlan) -> None:
+    stations = {slot.operation.station for slot in plan.slots}
+    assert [slot for station in stations for slot in plan.at_station(station)] == [
+        slot for station in stations for slot in plan.slots if slot.operation.station == station
+    ]
+    assert plan.at_station("no such station") == ()
+    kitted = {slot.key: [found for found in slot.needs if found.need.kit] for slot in plan.slots}
+    told = {slot.key: [role for role, _ in needs] for slot, needs in plan.from_kit}
+    assert told == {key: [plan.by_key[key].role_of(found) for found in needs] for key, needs in kitted.items() if needs}
+    rank = list(plan.by_key).index
+    assert all(list(plan.near[key]) == sorted(slot.starts_after, key=rank) for key, slot in plan.by_key.items())
