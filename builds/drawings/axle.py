@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from builds.drawings import axle_shapes
 from shop import drawing
@@ -134,8 +135,10 @@ def _body(picture: AxlePicture, key: str, called: bool, on_paper: bool = False) 
     return shapes, any(line_of(zone.state) == "stopped" for zone in zones)
 
 
+@lru_cache(maxsize=256)
 def small_axle(picture: AxlePicture, *, key: str = "axle-small") -> Drawing:
-    """You are here: shapes and states only, for a title block. `key` is an id, once per page."""
+    """You are here: shapes and states only, for a title block. `key` is an id, once per page. Kept, because the page of
+    an axle is drawn again at every reading, while its zones change once an operation."""
     body, hatched = _body(picture, key, called=False)
     return _frame(picture, key, 4, TOP, BOTTOM).holding(_axes(picture) + body, hatched=hatched)
 

@@ -14,7 +14,7 @@ from builds.reports.at_pass import AtPass
 from builds.reports.clocks import clocks_of
 from builds.reports.kit import NeedState, PartRows, needs_of, role_of, rows_of_host
 from measurements.models import Reading
-from shop.models.prepared import Prepared, among
+from shop.models.prepared import Prepared, among, number
 
 LONGEST_WORD = 120  # of an answer, as a concession keeps it
 
@@ -64,7 +64,7 @@ class Beside:
             return self.known_photos
         if not any(slot.photos for slot in self.axle.plan.of_operation(self.slot.operation.number)):
             return ()
-        return tuple(Photo.objects.filter(visit=self.visit).select_related("person").order_by("pk"))
+        return tuple(_PHOTOS.all(visit=self.visit.pk))
 
     @cached_property
     def conceded(self) -> set[tuple[int, str, str, object, str]]:
@@ -94,6 +94,7 @@ def conceded_word(reading: Reading) -> str:
     return "" if reading.value is not None else reading.typed[:LONGEST_WORD]
 
 
+_PHOTOS = Prepared(lambda: Photo.objects.filter(visit=number("visit")).select_related("person").order_by("pk"))
 _OPEN_OF = Prepared(
     lambda: (
         RedTag.objects.open()

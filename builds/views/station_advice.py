@@ -11,6 +11,7 @@ from builds.reports.work import Work
 from measurements.bench.advice import ADVICE
 from measurements.bench.answer import Answer, Tone
 from measurements.models import Advised
+from shop.models.prepared import Prepared, number
 
 #: The sign beside the sentence, from the family of verdict signs.
 SIGN = {Tone.GO: "in", Tone.DO: "ask", Tone.WAIT: "missing", Tone.STOP: "stopped", Tone.KNOW: "", Tone.UNKNOWN: "ask"}
@@ -24,6 +25,9 @@ WORD = {
 }
 
 
+_GIVEN = Prepared(lambda: Advised.objects.filter(sheet__visit_links__visit=number("visit")).order_by("pk"))
+
+
 def advices(work: Work) -> list[dict[str, Any]]:
     """One query, and none at an operation whose card names no advice.
 
@@ -31,11 +35,11 @@ def advices(work: Work) -> list[dict[str, Any]]:
     """
     if not work.slot.operation.advice:
         return []
-    rows = Advised.objects.filter(sheet__visit_links__visit=work.visit).order_by("pk")
+    rows = _GIVEN.all(visit=work.visit.pk)
     newest = {(row.name, row.side): row for row in rows}
     first = leading(work) or _last(list(newest.values()))
     rows_in_order = sorted(newest.values(), key=lambda row: row.name != first)
-    found = [_shown(row, number) | {"brief": row.name != first} for number, row in enumerate(rows_in_order)]
+    found = [_shown(row, place) | {"brief": row.name != first} for place, row in enumerate(rows_in_order)]
     if any(one["drawing"] and not one["brief"] for one in found):
         found = [one | ({"drawing": None} if one["brief"] else {}) for one in found]
     return [one | ({"drawing": None} if _drawn_before(found[:number], one) else {}) for number, one in enumerate(found)]
