@@ -20,7 +20,9 @@ from builds.actions.choosing import (
     scanned,
     thing_of,
 )
+from builds.actions.looked_at import require_heat_looked_at
 from builds.actions.sawing import require_long_enough
+from builds.definitions.card import Need
 from builds.definitions.plan import Slot
 from builds.definitions.words import HoldKind, Tracking
 from builds.errors import Elsewhere, Stopped, WrongKind
@@ -91,6 +93,7 @@ def fit_part(
         need = _need(thing, here, needs, axle, role)
         _is_the_one_set_aside(thing, need)
         require_same_set(thing, need, needs)
+        require_heat_looked_at(thing, need, needs)
         count = _count(need, thing, quantity)
         if thing.is_bar and thing.piece is not None:
             require_long_enough(thing.piece, slot, need)
@@ -162,14 +165,21 @@ def _person(by: Who) -> Person:
 
 
 def _concerned(axle: Axle, slot: Slot, thing: Thing) -> list[Slot]:
-    """This operation, every other one that takes such a thing, and those of the sets whose parts belong together."""
+    """This operation, every other one that takes such a thing, those of the sets whose parts belong together, and those
+    where steel is looked at or cut by a look."""
     kind = thing.kind.code if thing.kind is not None else ""
+    own = {planned.need.role for planned in slot.needs}
+    looks = {planned.need.heat_from for planned in slot.needs} - {""}
     return [
         other
         for other in axle.plan.slots
         if other.key == slot.key
-        or any(planned.need.part_kind == kind or planned.need.matched_set for planned in other.needs)
+        or any(n.part_kind == kind or n.matched_set or n.role in looks or n.heat_from in own for n in _needs(other))
     ]
+
+
+def _needs(slot: Slot) -> list[Need]:
+    return [planned.need for planned in slot.needs]
 
 
 def _looks_at_heats(slot: Slot) -> bool:

@@ -6,11 +6,15 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from builds.actions.fitting import take_out
-from builds.actions.reopening import reopen_for_cause
+from builds.actions.reopening import reopen, reopen_for_cause
 from builds.models import Axle, Fitted, Removal, Unit
+from builds.reports.kit import slot_of
 from shop.models import Item, ItemKind
 from shop.record.act import act
 from shop.record.who import Who
+
+#: What the record calls the cause when the heat that was looked at is taken out.
+LOOK = "heat_looked_at"
 
 
 @dataclass(frozen=True)
@@ -37,6 +41,8 @@ def remove_part(*, fitted: Fitted, out: Out, by: Who, now: datetime | None = Non
                 reopened += reopen_for_cause(
                     axle=axle, cause=cause, reason=out.reason, by=by, side=_side(fitted), now=a.now
                 )
+            if key := _look_of(axle, fitted):
+                reopened += reopen(a, axle, {key: []}, cause=LOOK, reason=out.reason)
         a.note(part=fitted.part.mark, to=out.to, reason=out.reason, reopened=reopened)
     return removal, reopened
 
@@ -47,6 +53,14 @@ def causes_of(axle: Axle, fitted: Fitted) -> list[str]:
     kind = kind_code(fitted.part)
     number = fitted.visit.operation.number if fitted.visit is not None else None
     return [rule.cause for rule in axle.revision.card.invalidates if kind in rule.parts or number in rule.opened_by]
+
+
+def _look_of(axle: Axle, fitted: Fitted) -> str:
+    """The slot whose look this was, when steel is cut by it: without its heat it is to do again. Empty for the rest."""
+    looks = {planned.need.heat_from for slot in axle.plan.slots for planned in slot.needs} - {""}
+    if fitted.visit is None or not any(fitted.role in (role, f"{role} {_side(fitted)}") for role in looks):
+        return ""
+    return slot_of(fitted.visit).key
 
 
 def kind_code(part: Item) -> str:

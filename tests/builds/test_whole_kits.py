@@ -58,9 +58,15 @@ def mark_for(need: NeedState, revision: Revision) -> str:
     elif need.tracking is Tracking.HEAT:
         steel(revision, code, mark)
     else:
-        heat = steel(revision, code, f"{mark}H")
+        heat = _looked_at(need) or steel(revision, code, f"{mark}H")
         take_in_bar(bar=NewBar(mark, kind(code), heat), by=receiver)
     return mark
+
+
+def _looked_at(need: NeedState) -> Heat | None:
+    """The heat that the card has looked at for this need, where it names a look."""
+    role = need.planned.need.heat_from
+    return Heat.objects.filter(item__fitted_in__role__startswith=role).first() if role else None
 
 
 def steel(revision: Revision, code: str, mark: str) -> Heat:
@@ -108,6 +114,9 @@ def test_every_need_of_the_card_can_be_kitted_and_fitted(path: str) -> None:
     for need in needs_of(made):
         if not any(now.to_fit for now in needs_of(made, [need.slot]) if now.role == need.role):
             continue  # what is in already stands in the same role of another operation
+        if need.planned.need.heat_from:  # the look is signed before the saw starts
+            before = [open_visits[key].pk for key in made.plan.before(need.slot.key)]
+            Visit.objects.filter(pk__in=before).update(state="done", done_at=made.booked_at)
         mark = need.aside[0].part.mark if need.aside else mark_for(need, revision)
         for _ in range(int(need.quantity) if need.tracking in (Tracking.SERIAL, Tracking.PIECE) else 1):
             fit_part(visit=open_visits[need.slot.key], scan=mark, role=need.role, by=everybody)
