@@ -45,7 +45,7 @@ class Taken:
         can be said."""
         walls, cpus = self.ratios(self.wall, subject, floor), self.ratios(self.cpu, subject, floor)
         middle, probe = statistics.median(walls), commit_ms()
-        verdict = ("met" if middle <= budget else "MISSED") if self._is_calm(floor, probe) else "contended"
+        verdict = ("met" if middle <= budget else "MISSED") if self.is_calm(floor, probe) else "contended"
         each, under = (statistics.median(self.wall[name]) / times * 1000 for name in (subject, floor))
         return (
             f"\n{title} ({connection.vendor}, {len(walls)} rounds of {times}, seed {SEED}): {told('ratio', walls)},"
@@ -53,7 +53,8 @@ class Taken:
             f" budget {budget:g}: {verdict}"
         )
 
-    def _is_calm(self, floor: str, probe: float) -> bool:
+    def is_calm(self, floor: str, probe: float) -> bool:
+        """Whether wall time may be spoken of: a quick commit, and a floor that hardly spreads."""
         low, _, high = statistics.quantiles(self.wall[floor], n=4)
         return probe <= COMMIT_MS and high / low <= SPREAD
 
