@@ -28,7 +28,7 @@ from tests.benchmarks.rounds import ROUNDS, Taken
 from tests.factories import signed_in_client, with_key
 from tests.shopfloor import Floor, open_shop
 
-pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.benchmark]
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.benchmark, pytest.mark.timeout(1800)]
 BOLTS, BUDGET, SUBJECT = 12, 3, "bench:floor"
 READING = """INSERT INTO measurements_reading (sheet_id, {columns}) SELECT %s, {columns}
 FROM measurements_reading WHERE id = %s"""
