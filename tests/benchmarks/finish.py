@@ -212,7 +212,8 @@ def throughput(taken: Taken, waits: Sequence[float]) -> str:
     part = statistics.median(hand / page for page, hand in zip(taken.wall["finish"], taken.wall["F1"], strict=True))
     cuts = statistics.quantiles(waits, n=100)
     tail, calm = cuts[98] / cuts[49], commit_ms()
-    met = "met" if (part >= PART if connection.vendor == "postgresql" else tail <= TAIL) else "MISSED"
+    good = part >= PART if connection.vendor == "postgresql" else tail <= TAIL
+    met = ("met" if good else "MISSED") if taken.is_calm("F1", calm) else "contended"
     each = CLIENTS * EACH / statistics.median(taken.wall["finish"])
     return (
         f"\n{CLIENTS} clients at once ({connection.vendor}, {len(taken.wall['F1'])} rounds of {CLIENTS * EACH}):"
