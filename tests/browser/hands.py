@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 import re
+import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -27,11 +28,18 @@ PASSWORDS = {given.code: given.password for given in log_ins()}
 NAMES = {code: name for code, name, _ in PEOPLE}
 RING_OF_KIND = "setting_ring"
 SCREEN = {"width": 1280, "height": 800}
+SETTLED_WITHIN_S = 15
+# Only answers to what was sent: the page also asks by itself what others did.
 _COUNT_SWAPS = """
-document.addEventListener("htmx:afterSettle", () => {
+document.addEventListener("htmx:afterSettle", (event) => {
+  if (event.detail.requestConfig?.verb !== "post") return;
   const told = document.documentElement.dataset;
   told.swaps = String(Number(told.swaps ?? 0) + 1);
 });
+"""
+# Whole once the scripts have run, which is before `complete`.
+_DRAWN = """
+document.readyState === "complete" ? `${performance.timeOrigin} ${document.documentElement.dataset.swaps}` : ""
 """
 
 
@@ -94,7 +102,6 @@ class Bench:
         """Press what leads to another page, and wait for it."""
         with self.page.expect_navigation():
             self.press(where)
-        self.page.wait_for_load_state("networkidle")
 
     def register(self, manager: str) -> None:
         """Make this browser the station's terminal, as the manager does at the screen itself."""
@@ -142,26 +149,34 @@ class Bench:
         self.sends(lambda: self.type_in(text))
 
     def sends(self, press: Callable[[], None]) -> None:
-        """Do what posts, and wait until the page has settled on the answer."""
-        before = self._drawn()
+        """Do what posts, and wait until the page has settled on the answer: then its scripts have placed the focus.
+
+        The answer that is there is not on the page yet; what is typed before it is would be lost.
+        """
+        before = self._settled()
         with self.page.expect_response(lambda answer: answer.request.method == "POST"):
             press()
-        for _ in range(100):  # an answer that is there is not on the page yet: what is typed now is lost
-            if self._drawn() != before:
-                break
+        self._settled(other_than=before)
+
+    def _settled(self, other_than: str = "") -> str:
+        """Wait until a whole page stands there, other than that one; gives its `_drawn`."""
+        end = time.monotonic() + SETTLED_WITHIN_S
+        while (now := self._drawn()) in ("", other_than):
+            assert time.monotonic() < end, f"the answer was never drawn: {self.page.url}"
             self.page.wait_for_timeout(20)
-        self.page.wait_for_load_state("networkidle")
+        return now
 
     def _drawn(self) -> str:
-        """Which document this is, and how often an answer was put into it; it is another after either."""
+        """Which document this is, and how often an answer was put into it: it is another after either.
+
+        Empty while a page is on its way out or in; a second press, or one before the form was wired, posts plainly.
+        """
         try:
-            return str(self.page.evaluate("`${performance.timeOrigin} ${document.documentElement.dataset.swaps}`"))
+            return str(self.page.evaluate(_DRAWN))
         except PlaywrightError as leaving:
-            # The page may be on its way out: a second press, or one before the form was wired, posts plainly.
             if "context was destroyed" not in str(leaving):
                 raise
-            self.page.wait_for_load_state()
-            return "another page"
+            return ""
 
 
 @dataclass

@@ -244,7 +244,6 @@ class Walk:
         bench.page.locator("#f-pin").focus()
         with bench.page.expect_navigation():
             bench.type_in(PINS[code])
-        bench.page.wait_for_load_state("networkidle")
 
     def download(self, to: Path) -> bytes:
         """The office makes a link; the customer opens it in a browser of their own."""
