@@ -79,6 +79,12 @@ class Bench:
             self._page.on("request", lambda asked: self.hosts.add(re.sub(r"^\w+://([^/]*).*$", r"\1", asked.url)))
         return self._page
 
+    def close(self) -> None:
+        """Switch it off: an open page goes on asking what others did, under the tests that follow."""
+        if self._context is not None:
+            self._context.close()
+        self._page = self._context = None
+
     def _heard(self, message: object) -> None:
         kind, text = getattr(message, "type", ""), getattr(message, "text", "")
         # A refusal answers 422 or 409 on purpose, and the browser says so in its console.

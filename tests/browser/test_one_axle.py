@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -141,13 +142,13 @@ def test_from_booking_to_the_customers_download(
     material = take_in(floor, plan)
     photo = tmp_path / "photo.png"
     photo.write_bytes(SMALLEST_PNG)
-    walk = Walk(browser, live_server.url, card, plan, material, photo, clock)
-    walk.open_benches()
-    walk.book(f"{card.code}", card.revision)
-    walk.set_the_kit_aside()
-    walk.build()
-    walk.close_and_ship()
-    pdf = walk.download(tmp_path / "certificate.pdf")
+    with closing(Walk(browser, live_server.url, card, plan, material, photo, clock)) as walk:
+        walk.open_benches()
+        walk.book(f"{card.code}", card.revision)
+        walk.set_the_kit_aside()
+        walk.build()
+        walk.close_and_ship()
+        pdf = walk.download(tmp_path / "certificate.pdf")
     assert pdf.startswith(b"%PDF-")
     assert walk.serial in PdfReader(tmp_path / "certificate.pdf").pages[0].extract_text()
     assert walk.complaints() == []
@@ -165,13 +166,19 @@ class Walk:
     clock: time_machine.Traveller
     serial: str = ""
 
-    def open_benches(self) -> None:
+    def __post_init__(self) -> None:
         self.benches = {
             found.code: Bench(self.browser, self.address, found.code, found.name) for found in self.card.stations
         }
+        self.desk = Bench(self.browser, self.address, "")
+
+    def close(self) -> None:
+        for bench in (*self.benches.values(), self.desk):
+            bench.close()
+
+    def open_benches(self) -> None:
         for bench in self.benches.values():
             bench.register("dovie")
-        self.desk = Bench(self.browser, self.address, "")
 
     def book(self, model: str, letter: str) -> None:
         """The office places an order, adds a line, books one axle; the serial is read from the page."""
@@ -250,13 +257,13 @@ class Walk:
         page = self.desk.office("mirelle", "/orders/O-3001/links/")
         self.desk.press_on(page.get_by_role("button", name="Make a link"))
         address = page.locator("#link-address").inner_text()
-        phone = Bench(self.browser, self.address, "customer")
-        phone.page.goto(address)
-        phone.press_on(phone.page.get_by_role("button", name="Show my order"))
-        assert self.serial in phone.page.content()
-        with phone.page.expect_download() as got:
-            phone.press(phone.page.get_by_role("link", name="Issue 1"))
-        got.value.save_as(to)
+        with closing(Bench(self.browser, self.address, "customer")) as phone:
+            phone.page.goto(address)
+            phone.press_on(phone.page.get_by_role("button", name="Show my order"))
+            assert self.serial in phone.page.content()
+            with phone.page.expect_download() as got:
+                phone.press(phone.page.get_by_role("link", name="Issue 1"))
+            got.value.save_as(to)
         assert phone.complaints == []
         return to.read_bytes()
 
