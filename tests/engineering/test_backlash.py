@@ -271,3 +271,13 @@ def test_seen_ranges_name_their_source() -> None:
     assert [s.high_in for s in SEEN_FACE_RUNOUT] == [Decimal(".002"), Decimal(".004"), Decimal(".008")]
     assert [s.low_in for s in SEEN_FACE_RUNOUT] == [0, Decimal(".003"), 0]
     assert Decimal(".002") == SEEN_SPREAD_IN
+
+
+def test_agma_names_its_columns_at_their_border() -> None:
+    said = [agma_backlash(Decimal(5), quality).what for quality in (6, 7)]  # the two columns of the quoted table
+    assert said == ["diametral pitch 5 to 6, quality 3-6", "diametral pitch 5 to 6, quality 7-13"]
+
+
+def test_a_pair_without_a_spiral_is_straight() -> None:
+    pair = [make(10, 41, 20, 20) for make in (Teeth.of_ring, Teeth.of_pinion)]
+    assert [teeth.spiral_angle_deg for teeth in pair] == [0, 0]

@@ -169,3 +169,12 @@ REFUSED: list[tuple[Callable[[], object], str]] = [
 def test_figures_outside_their_range_are_refused(refused: Callable[[], object], says: str) -> None:
     with pytest.raises(OutsideValidity, match=says):
         refused()
+
+
+def test_plug_metal_is_of_steel_unless_said_otherwise() -> None:
+    # 20 mm round and 10 mm deep is 3.14159 cm³; steel 7.85 g/cm³ (common practice, no source): 24.6615 g (calculated)
+    assert plug_metal_g(1, 20, 10) == pytest.approx(24.66150233, rel=1e-9)
+
+
+def test_where_weld_and_friction_carry_the_same_the_weld_is_named() -> None:
+    assert counted_torque(5412, 5412).by == "weld"  # house rule: the weld does not depend on the fit
