@@ -1,8 +1,8 @@
-"""The axle file and the floor view beside the raw fetch of what they are drawn from.
+"""The axle file beside the raw fetch of what it is drawn from.
 
-The floor of each is its own statements, run again by a plain cursor: what the database alone needs. Prints; asserts
-that the pages are the pages. Run it on its own, with nothing else on the machine:
-    python -m pytest tests/benchmarks/big_pages.py -m benchmark -s
+The floor is its own statements, run again by a bare cursor that keeps their plans: what the database alone needs.
+Prints; asserts that the page is the page. Run it on its own, with nothing else on the machine:
+    python -m pytest tests/benchmarks/axle_file.py -m benchmark -s
 """
 
 from __future__ import annotations
@@ -17,12 +17,14 @@ from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
+from shop.models.hot_cursor import hot_cursor
 from tests.benchmarks.rounds import ROUNDS, Taken
+from tests.benchmarks.served import served
 from tests.factories import signed_in_client
-from tests.shopfloor import Floor, open_shop
+from tests.shopfloor import open_shop
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.benchmark]
-TIMES, AXLES = 5, 12
+TIMES, READINGS, STATEMENTS, BUDGET = 5, 300, 10, 5
 
 
 @dataclass
@@ -38,7 +40,7 @@ class Asked:
 
     def fetch(self) -> int:
         rows = 0
-        with connection.cursor() as cursor:
+        with hot_cursor(connection) as cursor:
             for sql, params in self.statements:
                 cursor.execute(sql, params)
                 rows += len(cursor.fetchall())
@@ -61,31 +63,19 @@ def times(do: Callable[[], Any]) -> Callable[[], None]:
     return run
 
 
-@pytest.fixture
-def floor(transactional_db: None) -> Floor:
-    """One axle with everything done, and others begun at every station."""
-    made = open_shop()
-    whole = made.builder(made.axle())
+def test_the_axle_file(transactional_db: None) -> None:
+    floor = open_shop()
+    whole = floor.builder(floor.axle())
     whole.kit()
     whole.run()
-    for number in range(AXLES - 1):
-        builder = made.builder(made.axle())
-        builder.kit()
-        builder.run(until=30 + 30 * (number % 6))
-    return made
-
-
-def test_the_big_pages(floor: Floor) -> None:
-    client = signed_in_client(floor.people["dovie"])
-    serial = floor.orders[0].lines.get().axles.get().serial
-    pages = {"axle file": (reverse("axle", args=[serial]), 5.0), "floor view": (reverse("floor"), 2.0)}
-    for name, (path, budget) in pages.items():
-        asked, taken = watched(client, path), Taken()
-        rows = asked.fetch()
-        assert rows > (200 if name == "axle file" else AXLES)
-        assert serial.encode() in client.get(path).content
-        for _ in range(ROUNDS):
-            taken.round({"page": times(lambda path=path: client.get(path)), "fetch": times(asked.fetch)})  # type: ignore[misc]
-        print(taken.report(f"{name}, {rows} rows, {len(asked.statements)} statements", "page", "fetch",
-                           times=TIMES, budget=budget))  # fmt: skip
-        print(f"{name}: {statistics.median(taken.cpu['page']) / TIMES * 1000:.1f} ms of CPU")
+    client, path = signed_in_client(floor.people["dovie"]), reverse("axle", args=[whole.axle.serial])
+    asked, taken, ask = watched(client, path), Taken(), served(client)
+    rows = asked.fetch()
+    assert rows > READINGS
+    assert client.get(path).content.count(b'<th scope="row" data-label="Characteristic">') > READINGS
+    assert len(asked.statements) <= STATEMENTS
+    for _ in range(ROUNDS):
+        taken.round({"page": times(lambda: ask(path)), "fetch": times(asked.fetch)})
+    title = f"axle file, {rows} rows, {len(asked.statements)} statements"
+    print(taken.report(title, "page", "fetch", times=TIMES, budget=BUDGET))
+    print(f"axle file: {statistics.median(taken.cpu['page']) / TIMES * 1000:.1f} ms of CPU")
