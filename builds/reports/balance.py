@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from builds.models import BarMeasure, Measured
+from measurements.engineering.limits import plain
 from shop.models import Piece
 
 #: One cut of a band saw for tube turns so much into chips (common practice, no source).
@@ -74,7 +75,7 @@ def balances(bars: Collection[Piece]) -> dict[int, Balance]:
     for parent, mark, length in (
         Piece.objects.filter(parent__in=keys).order_by("pk").values_list("parent", "item__mark", "length")
     ):
-        pieces[parent].append((mark, length))
+        pieces[parent].append((mark, _short(length)))
     measured: dict[int, list[BarMeasure]] = defaultdict(list)
     for row in BarMeasure.objects.filter(bar__in=keys).order_by("pk"):
         measured[row.bar_id].append(row)
@@ -89,9 +90,14 @@ def _balance(
     last = next((row for row in reversed(measured) if row.what != Measured.LENGTH), None)
     fresh = last is not None and last.what == Measured.REMNANT and last.cuts == len(cut)
     return Balance(
-        length=bar.length,
+        length=_short(bar.length),
         unit=bar.length_unit,
         pieces=cut,
-        scrap=sum((row.length or NONE for row in measured if row.what == Measured.SCRAP), NONE),
-        remnant=last.length if last is not None and fresh else None,
+        scrap=Decimal(plain(sum((row.length or NONE for row in measured if row.what == Measured.SCRAP), NONE))),
+        remnant=_short(last.length) if last is not None and fresh else None,
     )
+
+
+def _short(length: Decimal | None) -> Decimal | None:
+    """The same length without the zeros that the database keeps behind it."""
+    return None if length is None else Decimal(plain(length))
