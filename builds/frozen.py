@@ -16,7 +16,7 @@ APPEND_ONLY = (
     "RedTag", "Disposition", "Concession", "Closing", "Certifying", "Certificate", "Shipment", "LabelPrint",
     "LookBack", "JudgedAgain", "LookBackAxle", "LookBackDecision",
     "Notice", "NoticeRevision", "NoticeLine", "NoticeStop", "NoticeStep", "NoticeClosing",
-    "Material", "HeatJudged", "Delivery", "Delivered", "Paper", "PaperFor", "Scan", "BarMeasure",
+    "Material", "HeatJudged", "Delivery", "Delivered", "Paper", "PaperFor", "Scan", "BarMeasure", "LotCount",
     "Returned", "Finding",
 )  # fmt: skip
 

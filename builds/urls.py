@@ -82,6 +82,8 @@ STOCK: Addresses = [
     path("stock/items/<int:pk>/", items.item, name="item"),
     path("stock/items/<int:pk>/tag/", items.item_tag, name="item_tag"),
     path("stock/items/<int:pk>/measure/", items.item_measure, name="item_measure"),
+    path("stock/items/<int:pk>/quarantine/", items.item_quarantine, name="item_quarantine"),
+    path("stock/items/<int:pk>/count/", items.item_count, name="item_count"),
     path("stock/cutting/", cutting.cutting, name="cutting"),
 ]
 

@@ -128,6 +128,8 @@ PAGES: dict[str, Page] = {
     "drum_new": Page(EVERYBODY - OFFICE, methods=BOTH),
     "drum_shut": Page(EVERYBODY - OFFICE, {"pk": 1}, POST),
     "item": Page(args={"pk": 1}),
+    "item_quarantine": Page(TAKES_IN, {"pk": 1}, POST),
+    "item_count": Page(TAKES_IN, {"pk": 1}, POST),
     "item_measure": Page(frozenset({R.TUBE_PREP, R.RECEIVER, R.INSPECTOR}), {"pk": 1}, POST),
     "item_tag": Page(args={"pk": 1}, methods=POST),
     # Station work: everybody may look; who may sign what is the card's to say and the action's to check

@@ -182,8 +182,8 @@ def require_at_hand(thing: Thing, axle: Axle) -> None:
 
 
 def _require_kept(lot: Lot) -> None:
-    """A drum is no better than its lot: one that was scrapped or sent back takes its open drums along."""
-    place = Place.objects.filter(pk=lot.pk, where__in=(Where.SCRAP, Where.SUPPLIER)).first()
+    """A drum is no better than its lot: one that was set aside or sent away takes its open drums along."""
+    place = Place.objects.filter(pk=lot.pk, where__in=(Where.SCRAP, Where.SUPPLIER, Where.QUARANTINE)).first()
     if place is not None:
         raise NotFree(f"Its {describe(lot.item)} is {place.get_where_display()} and cannot be used.", field="scan")
 

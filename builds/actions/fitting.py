@@ -20,6 +20,7 @@ from builds.actions.choosing import (
     scanned,
     thing_of,
 )
+from builds.actions.counting import require_left, require_was_here
 from builds.actions.looked_at import require_heat_looked_at
 from builds.actions.sawing import require_long_enough
 from builds.definitions.card import Need
@@ -95,6 +96,8 @@ def fit_part(
         require_same_set(thing, need, needs)
         require_heat_looked_at(thing, need, needs)
         count = _count(need, thing, quantity)
+        require_was_here(thing, kept)
+        require_left(thing, count)
         if thing.is_bar and thing.piece is not None:
             require_long_enough(thing.piece, slot, need)
         part = _cut(a, thing, need.host) if thing.is_bar else item

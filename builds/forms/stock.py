@@ -94,6 +94,12 @@ class LotForm(PlainForm):
         self.fields["received_on"].initial = shop_day(timezone.now())
 
 
+class CountForm(PlainForm):
+    ids = "count"
+    received = whole("How many came, counted again", min_value=1)
+    reason = forms.CharField(label="Why the count before was another", max_length=200)
+
+
 class DrumForm(PlainForm):
     ids = "drum"
     lot = forms.ModelChoiceField(label="Lot", queryset=Lot.objects.none())

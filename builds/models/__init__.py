@@ -19,7 +19,7 @@ from builds.models.certificate import (
     LinkView,
     Shipment,
 )
-from builds.models.delivery import BarMeasure, Delivered, Delivery, Measured, Paper, PaperFor, PaperKind, Scan
+from builds.models.delivery import BarMeasure, Delivered, Delivery, LotCount, Measured, Paper, PaperFor, PaperKind, Scan
 from builds.models.fitted import Fitted, KitLine, Removal
 from builds.models.lookback import JudgedAgain, LookBack, LookBackAxle, LookBackDecision, Outcome
 from builds.models.material import HeatJudged, Material
@@ -82,6 +82,7 @@ __all__ = [
     "LookBack",
     "LookBackAxle",
     "LookBackDecision",
+    "LotCount",
     "Material",
     "Measured",
     "Notice",

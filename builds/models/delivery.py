@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from django.db import models
 
-from shop.models import Item, Person, Piece, Supplier
+from shop.models import Item, Lot, Person, Piece, Supplier
 from shop.models.fields import ExactField
 
 
@@ -108,5 +108,15 @@ class BarMeasure(models.Model):
     length = ExactField()
     cuts = models.PositiveSmallIntegerField()
     reason = models.CharField(max_length=200, blank=True, default="")
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+
+class LotCount(models.Model):
+    """A lot counted again: how many of it came, and why the count before was another. Append-only."""
+
+    lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="counts")
+    received = models.PositiveIntegerField()
+    reason = models.CharField(max_length=200)
     person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField()

@@ -8,7 +8,7 @@ from builds.models import Fitted, KitLine, LabelPrint, RedTag, Unit
 from builds.reports.balance import Balance, balance_of
 from builds.reports.labels import FITTING, remnant_kind
 from builds.reports.marks import describe
-from shop.models import Drum, Heat, Item, ItemKind, Lot, Part, Piece
+from shop.models import Drum, Heat, Item, ItemKind, Lot, Part, Piece, Tracking, Where
 
 #: Rows of each list; a lot of bolts goes into every axle.
 MOST = 200
@@ -42,6 +42,13 @@ class ItemFile:
     #: Of a bar: where its length went, and the kind of the tag for what is left of it (empty before the first cut).
     balance: Balance | None = None
     remnant_tag: str = ""
+    counted: bool = False
+
+    @property
+    def may_quarantine(self) -> bool:
+        place = getattr(self.item, "place", None)
+        kinds = (ItemKind.PIECE, ItemKind.LOT, ItemKind.DRUM, ItemKind.PART)
+        return self.item.kind in kinds and place is not None and place.where in (Where.STOCK, Where.FLOOR)
 
     @property
     def open_tags(self) -> list[RedTag]:
@@ -70,6 +77,7 @@ def item_file(item: Item) -> ItemFile:
         more=max(0, count - MOST),
         balance=balance_of(bar) if bar is not None else None,
         remnant_tag=remnant_kind(item),
+        counted=Lot.objects.filter(pk=item.pk, kind__tracking=Tracking.LOT).exists(),
     )
 
 

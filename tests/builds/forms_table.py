@@ -87,6 +87,9 @@ FORMS = {
     "a bar measured": Form(
         "item_measure", lambda s: [s.bar.pk], {"what": "length", "length": "120", "reason": "taped again"},
         {"reason": text}),
+    "set in quarantine": Form(
+        "item_quarantine", lambda s: [Lot.objects.get(item__mark="GR-1").pk], {"to": "quarantine", "reason": "leaks"},
+        {"to": lambda value: value != "stock", "reason": text}),
     "a new lot": Form(
         "lot_new", lambda s: [],
         {"mark": "LOT-9", "kind": kind_pk("bearing"), "supplier": supplier_pk, "received_on": DAY, "received": "10",
