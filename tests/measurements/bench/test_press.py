@@ -56,6 +56,7 @@ def test_the_pair_at_the_card_s_edges_gives_the_card_s_window() -> None:
         "press_force",
         {name: FIGURES[name] for name in FIGURES if name != "friction_dry"}
         | {"interference_low": Decimal(".0010"), "interference_high": Decimal(".0029")},
+        "lbf",
     )
     assert (edges.low, edges.high) == (3520, 19100)
     loosest, tightest = answer(outer={"": Decimal("3.0640")}), answer(outer={"": Decimal("3.0659")})
