@@ -8,11 +8,12 @@ from fractions import Fraction
 
 from builds.definitions.material import element_of
 from builds.models import Delivered, HeatJudged, Paper
+from builds.reports.wording import VERDICT_KIND
 from measurements.engineering.limits import plain
 from measurements.engineering.units import rounded
 from measurements.engineering.validity import OutsideValidity
 from measurements.engineering.welds import Equivalent, carbon_equivalent
-from measurements.models import Reading
+from measurements.models import Reading, VerdictWord
 from shop.models import Heat, Item
 
 RULES = {
@@ -29,6 +30,11 @@ class StatedValue:
 
     reading: Reading
     stands: bool = True
+
+    @property
+    def kind(self) -> str:
+        """The sign of its verdict; empty where there is no limit."""
+        return VERDICT_KIND[VerdictWord(self.reading.verdict)]
 
     @property
     def limits(self) -> str:

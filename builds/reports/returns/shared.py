@@ -15,6 +15,8 @@ from shop.lists import CsvList
 
 #: Rows on the page; the CSV has all.
 MOST = 40
+#: Values of one row that are shown before it is unfolded.
+SHOWN = 5
 #: Below this an adjusted p would be called small; what cannot get there is told so.
 SMALL = 0.05
 
@@ -28,9 +30,14 @@ class Row:
     serials: tuple[str, ...]
 
     @property
-    def addresses(self) -> list[tuple[Value, str]]:
-        """Each value with the question that the reach list is asked for it."""
-        return [(value, urlencode(_asked(value))) for value in self.values]
+    def first(self) -> list[tuple[Value, str]]:
+        """The values shown at once, each with the question that the reach list is asked for it."""
+        return [(value, urlencode(_asked(value))) for value in self.values[:SHOWN]]
+
+    @property
+    def rest(self) -> list[tuple[Value, str]]:
+        """The values to be unfolded: what every axle has is a long list that says little."""
+        return [(value, urlencode(_asked(value))) for value in self.values[SHOWN:]]
 
     @property
     def too_few(self) -> bool:
