@@ -125,6 +125,14 @@ def test_text_typed_by_hand_into_a_text_field_is_no_scan(bench: Bench) -> None:
     assert bench.posted("/scan") == []
 
 
+def test_a_digit_goes_to_the_end_though_the_field_got_its_focus_late(bench: Bench) -> None:
+    """The browser gives the focus when it draws, and sets the caret where it last was: in a new field at the start."""
+    page = bench.open().page
+    page.locator(FIGURE).evaluate("field => { field.blur(); field.setSelectionRange(0, 0); field.focus(); }")
+    page.keyboard.type("5")
+    expect(page.locator(FIGURE)).to_have_value("105")
+
+
 def test_no_answer_is_said_and_what_was_typed_stays(bench: Bench) -> None:
     bench.open().page.route("**/reading", lambda route: route.abort())
     bench.page.keyboard.type("5")

@@ -51,6 +51,8 @@ def looked_at(page: Page, name: str) -> None:
     for scheme, width in (("light", 1440), ("dark", 390)):
         page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
         page.set_viewport_size({"width": width, "height": 900})
+        # Colours go over to the other scheme in a moment, and are looked at when they have.
+        page.evaluate("Promise.all(document.getAnimations().map((one) => one.finished))")
         found = Axe().run(page, options=WCAG).response["violations"]
         assert [(one["id"], [node["target"] for node in one["nodes"]][:2]) for one in found] == [], f"{name}, {scheme}"
     assert not page.evaluate("document.documentElement.scrollWidth > window.innerWidth + 1"), name

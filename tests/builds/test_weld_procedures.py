@@ -9,7 +9,9 @@ import pytest
 
 from builds.actions.claiming import OnPaper
 from builds.actions.reopening import reopen
+from builds.definitions.words import Tracking
 from builds.models import Visit, Weld, WeldProcedure
+from builds.reports.kit import needs_of
 from builds.scenario.driver import Builder
 from shop.clock import shop_day
 from shop.errors import Refusal
@@ -27,10 +29,13 @@ def floor(once_per_module: None) -> Floor:
 
 @pytest.fixture(scope="module")
 def before(floor: Floor) -> Builder:
-    """Everything before the spindle weld is done."""
+    """Everything before the spindle weld is done, and its wire and gas are open on that day."""
     builder = floor.builder(floor.axle())
     builder.kit()
     builder.run(until=80)
+    for need in needs_of(builder.axle, [builder.axle.plan.slot("80/left")]):
+        if need.tracking is Tracking.BULK:
+            floor.stock.find(builder.axle, need, builder.now)
     return builder
 
 

@@ -87,8 +87,16 @@ function ready(root) {
   }
   for (const input of root.querySelectorAll("input[data-figure]")) {
     showLeft(input);
-    if (document.activeElement === input) input.setSelectionRange(input.value.length, input.value.length);
+    if (document.activeElement === input) toEnd(input);
   }
 }
+
+function toEnd(input) {
+  input.setSelectionRange(input.value.length, input.value.length);
+}
+// The browser gives a field its focus when it draws, which may be after this script has run: digits go to the end then too.
+document.addEventListener("focusin", ({ target }) => {
+  if (target instanceof HTMLInputElement && "figure" in target.dataset) toEnd(target);
+});
 ready(document);
 document.addEventListener("htmx:load", (event) => ready(event.target));

@@ -93,7 +93,7 @@ def at_work(shop: Who, monkeypatch: pytest.MonkeyPatch) -> None:
     def moved_on(*given: Any, **named: Any) -> Any:
         if left:
             with act("item.made", subject=f"piece:new-{left.pop()}", by=shop) as a:
-                a.update(Piece.objects.get(item__mark="P-3"), length_unit=f"u{len(left)}")
+                a.update(Piece.objects.get(item__mark="P-3"), length=Decimal(10 + len(left)))
                 a.create(Item, kind="part", mark=f"new {len(left)}")
         return real(*given, **named)
 
