@@ -142,7 +142,6 @@ NOTICES: Addresses = [
     path("notices/<int:number>/letters/<int:key>/", notice_letter.notice_letter, name="notice_letter"),
 ]
 
-
 RETURNS: Addresses = [
     path("returns/", returns.returns, name="returns"),
     path("returns/shared/", returns.returns_share, name="returns_share"),

@@ -46,8 +46,8 @@ def test_the_lady_tasting_tea() -> None:
 
 
 def test_the_chance_of_a_small_table() -> None:
-    """scipy.stats.fisher_exact's documentation, [[8, 2], [1, 5]]: two-sided p 0.034965; one-sided 189/8008 (calculated:
-    C(10,8) C(6,1) + C(10,9) C(6,0) over C(16,9) is (270 + 10)/11440)."""
+    """The table [[8, 2], [1, 5]] of scipy.stats.fisher_exact's documentation; its one-sided p is calculated:
+    C(10, 8) C(6, 1) + C(10, 9) C(6, 0) over C(16, 9) is (270 + 10)/11440."""
     assert chance(table(8, 2, 1, 5)) == pytest.approx(280 / 11440, rel=1e-15)
 
 
