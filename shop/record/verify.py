@@ -23,6 +23,7 @@ from django.db import DEFAULT_DB_ALIAS, transaction
 from django.utils import timezone
 
 from shop.models import Person, Terminal
+from shop.models.hot_cursor import every_row
 from shop.record import note, tree, triggers
 from shop.record.chain import End, canonical
 from shop.record.checkpoint import verifier
@@ -117,7 +118,7 @@ class _Leaves:
 def _chains(report: Report, leaves: _Leaves) -> None:
     heads = {head.subject: head for head in Head.objects.all()}
     names, suspicious = _Names(), []
-    rows = Event.objects.order_by("subject", "sequence").values_list(*COLUMNS).iterator(chunk_size=CHUNK)
+    rows = every_row(Event.objects.order_by("subject", "sequence").values_list(*COLUMNS), CHUNK)
     for subject, chained in groupby(rows, key=itemgetter(0)):
         report.chains += 1
         last, events, broken = _walk(chained, names, leaves.put)
@@ -149,7 +150,7 @@ def _held_still(subject: str) -> str:
     with transaction.atomic():
         head = Head.objects.select_for_update().filter(subject=subject).first()
         rows = Event.objects.filter(subject=subject).order_by("sequence").values_list(*COLUMNS)
-        last, _, broken = _walk(rows.iterator(chunk_size=CHUNK), _Names(), _nowhere)
+        last, _, broken = _walk(every_row(rows, CHUNK), _Names(), _nowhere)
         return broken or _at_its_head(head, last)
 
 
@@ -233,9 +234,8 @@ def _tree(report: Report, leaves: _Leaves, now: datetime) -> None:
 
 def _checkpoints(report: Report, leaves: _Leaves, checkpoints: dict[int, Checkpoint]) -> None:
     rows = Leaf.objects.filter(index__lt=len(leaves.known)).order_by("index")
-    stored = rows.values_list("hash", flat=True).iterator(chunk_size=CHUNK)
     grown = tree.Range()
-    for index, kept in enumerate(stored):
+    for index, (kept,) in enumerate(every_row(rows.values_list("hash"), CHUNK)):
         made = bytes(leaves.hashes[index * tree.SIZE : (index + 1) * tree.SIZE])
         if bytes(kept) != made:
             report.findings.append(f"leaf {index} was changed: it is not the hash of its event")

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import uuid
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 import pytest
-from django.db import connection
+from django.db import connection, transaction
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from shop.models.hot_cursor import hot_cursor
+from shop.models.hot_cursor import every_row, hot_cursor
+from shop.record.models import Event
 
 pytestmark = pytest.mark.django_db
 AT = datetime(2025, 11, 20, 8, 15, 30, 123456, tzinfo=UTC)
@@ -84,3 +85,36 @@ def test_a_connection_that_died_between_two_requests_is_made_anew(monkeypatch: p
     with hot_cursor(connection) as hot:
         hot.execute("SELECT pg_backend_pid()")
         assert hot.fetchone() != (backend,)
+
+
+EVENTS = ("subject", "sequence", "act", "at", "person_id", "content", "hash")
+
+
+def some_events(count: int) -> None:
+    Event.objects.bulk_create(
+        Event(subject=f"axle:{number}", sequence=2**33 + number, act=uuid.UUID(int=number), kind="reading.entered",
+              at=AT + timedelta(microseconds=number), content=bytes([number, 0, 255]) * 400, hash=bytes(32))
+        for number in range(count)
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("size", [1, 2, 5, 100])
+@pytest.mark.django_db(transaction=True)
+def test_every_row_is_what_the_queryset_gives(size: int) -> None:
+    """In a transaction and outside one, and two walks at a time."""
+    some_events(5)
+    rows = Event.objects.order_by("subject").values_list(*EVENTS)
+    assert list(every_row(rows, size)) == list(rows)
+    with transaction.atomic():
+        assert list(every_row(rows, size)) == list(rows)
+    assert list(zip(every_row(rows, size), every_row(rows, size), strict=True)) == list(zip(rows, rows, strict=True))
+    assert list(every_row(rows.filter(sequence=7, kind="nothing %s"), size)) == []
+
+
+def test_a_walk_that_is_left_early_leaves_the_transaction_whole() -> None:
+    some_events(3)
+    rows = Event.objects.order_by("subject").values_list("sequence")
+    walk = every_row(rows, 1)
+    assert next(walk) == (2**33,)
+    walk.close()  # type: ignore[attr-defined]
+    assert Event.objects.count() == 3
