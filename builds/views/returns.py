@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from urllib.parse import urlencode
+
 from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
@@ -109,12 +111,19 @@ def return_finding(request: Asked, number: int) -> HttpResponse:
 @methods("GET")
 @needs(*TAKES_BACK)
 def returns_share(request: Asked) -> HttpResponse:
-    """Suspects by rank, over all returns or those about one part."""
-    role = request.GET.get("role", "")[:40]
-    found = shared(role)
+    """Suspects by rank, over all returns or those about one part; compared within one of them where that is asked."""
+    asked = {name: request.GET.get(name, "")[:200] for name in ("role", "alike")}
+    found = shared(asked["role"], asked["alike"])
     if csv_asked(request):
         return csv_answer(shared_list(found))
     roles = Returned.objects.exclude(role="").order_by("role").values_list("role", flat=True).distinct()
-    context = {"found": found, "rows": found.rows[:MOST], "left_out": max(0, len(found.rows) - MOST), "role": role,
-               "roles": list(roles)}  # fmt: skip
+    context = {
+        "found": found,
+        "rows": found.rows[:MOST],
+        "left_out": max(0, len(found.rows) - MOST),
+        "role": asked["role"],
+        "roles": list(roles),
+        "choices": [row.values[0] for row in found.rows[:MOST] if row.suspect.risk],
+        "asked": urlencode({name: given for name, given in asked.items() if given}),
+    }
     return render(request, "builds/returns_share.html", context)

@@ -30,6 +30,11 @@ class Value:
     day: str = ""
     shift: str = ""
 
+    @property
+    def key(self) -> str:
+        """What stands for it in an address."""
+        return "|".join((self.kind.value, self.typed, self.day, self.shift))
+
 
 Exposed = dict[Value, frozenset[int]]
 

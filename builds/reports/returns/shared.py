@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from urllib.parse import urlencode
 
 from builds.models import Axle, Finding, FindingWord, Returned, Shipment
 from builds.reports.reach.cause import CauseKind
 from builds.reports.returns.exposure import Exposed, Value, exposure
+from measurements.statistics.stratified import Within, within
 from measurements.statistics.suspects import Counts, Suspect, rank
 from shop.lists import CsvList
 
@@ -23,11 +24,13 @@ SMALL = 0.05
 
 @dataclass(frozen=True)
 class Row:
-    """Values that the same axles have, which no count can tell apart, with what is said of them."""
+    """Values that the same axles have, which no count can tell apart, with what is said of them. `beside`: the same
+    compared only among axles alike in the thing that was chosen; None where nothing was, or for that thing itself."""
 
     values: tuple[Value, ...]
     suspect: Suspect
     serials: tuple[str, ...]
+    beside: Within | None = None
 
     @property
     def first(self) -> list[tuple[Value, str]]:
@@ -53,13 +56,15 @@ class Row:
 
 @dataclass(frozen=True)
 class Shared:
-    """`set_aside`: returns that were found to be no fault of the axle. `looked_at`: every value tested."""
+    """`set_aside`: returns that were found to be no fault of the axle. `looked_at`: every value tested. `alike`: the
+    thing within which the rows are compared, as it is called."""
 
     built: int
     failed: int
     looked_at: int
     rows: list[Row] = field(default_factory=list)
     set_aside: int = 0
+    alike: str = ""
 
 
 def returns_that_count(role: str = "") -> tuple[list[Returned], int]:
@@ -73,18 +78,39 @@ def returns_that_count(role: str = "") -> tuple[list[Returned], int]:
     return counted, len(found) - len(counted)
 
 
-def shared(role: str = "") -> Shared:
-    """Over every axle that left the shop; an axle counts once however often it came back."""
+def shared(role: str = "", alike: str = "") -> Shared:
+    """Over every axle that left the shop; an axle counts once however often it came back.
+
+    `alike`: the key of a value; each row is then compared within the axles that have it and those that have not. One
+    that no axle has is as if none were given.
+    """
     counted, set_aside = returns_that_count(role)
-    built = sorted(set(Shipment.objects.values_list("axle", flat=True)))
+    built = frozenset(Shipment.objects.values_list("axle", flat=True))
     failed = frozenset(row.axle_id for row in counted)
     if not failed:
         return Shared(len(built), 0, 0, set_aside=set_aside)
-    return Shared(len(built), len(failed), *_ranked(exposure(built), failed, len(built)), set_aside)
+    every = exposure(sorted(built))
+    rows = _ranked(every, failed, len(built))
+    chosen = next((value for value in every if value.key == alike), None) if alike else None
+    if chosen is not None:
+        rows = [_beside(row, every, failed, built, every[chosen]) for row in rows]
+    return Shared(len(built), len(failed), len(every), rows, set_aside, chosen.words if chosen else "")
 
 
-def _ranked(every: Exposed, failed: frozenset[int], built: int) -> tuple[int, list[Row]]:
-    """How many values were looked at, and those that a returned axle has, by rank."""
+def _beside(row: Row, every: Exposed, failed: frozenset[int], built: frozenset[int], alike: frozenset[int]) -> Row:
+    """The row with what it says within the axles that are alike, and within the others."""
+    exposed = every[row.values[0]]
+    if exposed == alike:
+        return row
+    strata = [
+        Counts(len(exposed & failed & part), len(exposed & part), len(failed & part), len(part))
+        for part in (alike, built - alike)
+    ]
+    return replace(row, beside=within(strata))
+
+
+def _ranked(every: Exposed, failed: frozenset[int], built: int) -> list[Row]:
+    """The values that a returned axle has, by rank."""
     alike: dict[frozenset[int], list[Value]] = defaultdict(list)
     for value, those in every.items():
         if those & failed:
@@ -99,7 +125,7 @@ def _ranked(every: Exposed, failed: frozenset[int], built: int) -> tuple[int, li
         if those not in rows:
             back = tuple(sorted(serials[pk] for pk in those & failed))
             rows[those] = Row(tuple(sorted(alike[those])), one, back)
-    return len(every), list(rows.values())
+    return list(rows.values())
 
 
 def _asked(value: Value) -> Mapping[str, str]:
@@ -111,7 +137,8 @@ def _asked(value: Value) -> Mapping[str, str]:
 def shared_list(found: Shared) -> CsvList:
     """Every value that a returned axle has, one line each."""
     head = ("value", "kind", "returned with it", "with it", "returned without it", "without it", "relative risk",
-            "from", "to", "p", "least p", "adjusted p", "values looked at")  # fmt: skip
+            "from", "to", "p", "least p", "adjusted p", "values looked at", "compared within", "p within",
+            "relative risk within")  # fmt: skip
     lines: list[Sequence[object]] = []
     for row in found.rows:
         one, risk = row.suspect, row.suspect.risk
@@ -120,5 +147,13 @@ def shared_list(found: Shared) -> CsvList:
                 value.words, value.kind.value, one.counts.both, one.counts.exposed, *row.others,
                 *((f"{risk.ratio:.4g}", f"{risk.low:.4g}", f"{risk.high:.4g}") if risk else ("", "", "")),
                 f"{one.p:.6g}", f"{one.least_p:.6g}", f"{one.adjusted:.6g}", found.looked_at,
+                *_beside_cells(found, row),
             ))  # fmt: skip
     return CsvList("what-returns-share", head, lines)
+
+
+def _beside_cells(found: Shared, row: Row) -> tuple[str, str, str]:
+    if row.beside is None:
+        return ("", "", "")
+    risk = row.beside.risk
+    return found.alike, f"{row.beside.p:.6g}", f"{risk.ratio:.4g}" if risk else ""

@@ -17,6 +17,8 @@ from builds.actions.returning import Said, note_finding, take_return
 from builds.actions.shipping import Going, ship
 from builds.errors import NotReady
 from builds.models import Axle, Finding, Fitted, Returned
+from builds.reports.reach.cause import CauseKind
+from builds.reports.returns.exposure import Exposed, Value
 from builds.reports.returns.shared import returns_that_count, shared, shared_list
 from builds.reports.returns.then_and_now import then_and_now
 from shop.clock import shop_day
@@ -152,6 +154,47 @@ def test_what_the_returned_share_is_ranked_and_counts_each_axle_once(gone: Gone)
     lines = shared_list(found).text().splitlines()
     assert len(lines) == 1 + sum(len(row.values) for row in found.rows)
     assert all(row.suspect.counts.both == len(row.serials) for row in found.rows)
+
+
+@pytest.fixture
+def told(gone: Gone, monkeypatch: pytest.MonkeyPatch) -> list[Value]:
+    """Two of three axles came back, and the three have: a heat all, a lot the first, a person the first and second."""
+    gone.back(gone.axles[0])
+    gone.back(gone.axles[1])
+    first, second, third = (axle.pk for axle in gone.axles)
+    values = [Value(CauseKind.ITEM, "heat H-1", "H-1"), Value(CauseKind.ITEM, "lot L-1", "L-1"),
+              Value(CauseKind.PERSON, "person Ada", "ada")]  # fmt: skip
+    sets = ({first, second, third}, {first}, {first, second})
+    have: Exposed = {value: frozenset(those) for value, those in zip(values, sets, strict=True)}
+    monkeypatch.setattr("builds.reports.returns.shared.exposure", lambda axles: have)
+    return values
+
+
+def test_what_comes_with_another_suspect_is_compared_within_it(told: list[Value]) -> None:
+    heat, lot, person = told
+    assert {row.beside for row in shared().rows} == {None}
+    found = shared(alike=person.key)
+    beside = {value: row.beside for row in found.rows for value in row.values}
+    assert found.alike == "person Ada"
+    assert beside[person] is None
+    # All have the heat. Of the two with the person both came back, of the one without it none: no stratum can tell.
+    assert [(one.telling, one.p) for one in (beside[heat], beside[lot]) if one] == [(0, 1.0), (0, 1.0)]
+    # Within the lot's axle nothing can differ; of the two without it one came back, and it is the person's: 1/2.
+    other = {value: row.beside for row in shared(alike=lot.key).rows for value in row.values}[person]
+    assert other is not None
+    assert (other.telling, other.p) == (1, 0.5)
+    assert [row.suspect for row in found.rows] == [row.suspect for row in shared().rows]
+    assert shared(alike="item|no such thing||").alike == ""
+    assert ",lot L-1,0.5," in shared_list(shared(alike=lot.key)).text()
+
+
+def test_the_page_compares_within_a_suspect(told: list[Value], client: Client) -> None:
+    shown = page(client, "returns_share", alike=told[1].key)
+    assert "Among axles alike in lot L-1" in shown
+    assert "the thing itself" in shown
+    assert "always with or always without it" in shown
+    assert "p 0.5000" in shown
+    assert "Among axles alike in" not in page(client, "returns_share", alike="<b>|x")
 
 
 def test_nothing_returned_ranks_nothing(gone: Gone) -> None:
