@@ -17,7 +17,7 @@ APPEND_ONLY = (
     "LookBack", "JudgedAgain", "LookBackAxle", "LookBackDecision",
     "Notice", "NoticeRevision", "NoticeLine", "NoticeStop", "NoticeStep", "NoticeClosing",
     "Material", "HeatJudged", "Delivery", "Delivered", "Paper", "PaperFor", "Scan", "BarMeasure", "LotCount",
-    "Returned", "Finding",
+    "Returned", "ReturnPhoto", "Finding",
 )  # fmt: skip
 
 _VISIT_CLOSED = (

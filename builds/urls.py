@@ -147,6 +147,8 @@ RETURNS: Addresses = [
     path("returns/shared/", returns.returns_share, name="returns_share"),
     path("returns/axles/<str:serial>/", returns.returns_of, name="returns_of"),
     path("returns/<int:number>/finding/", returns.return_finding, name="return_finding"),
+    path("returns/<int:number>/photo/", returns.return_photo, name="return_photo"),
+    path("returns/photos/<int:pk>/", photos.return_picture, name="return_picture"),
 ]
 
 HOLDS: Addresses = [

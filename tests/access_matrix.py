@@ -191,6 +191,8 @@ PAGES: dict[str, Page] = {
     "returns": Page(RETURN_TAKERS),
     "returns_of": Page(RETURN_TAKERS, AXLE, BOTH),
     "return_finding": Page(RETURN_TAKERS, {"number": 1}, POST),
+    "return_photo": Page(RETURN_TAKERS, {"number": 1}, POST),
+    "return_picture": Page(RETURN_TAKERS, {"pk": 1}),
     "returns_share": Page(RETURN_TAKERS),
     # Gauges and weld procedures
     "gauges": Page(GAUGE_READERS, methods=BOTH),

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from django.db.models import Max
 
 from builds.errors import NotReady
-from builds.models import Axle, Finding, FindingWord, Fitted, Returned, Shipment
+from builds.models import Axle, Finding, FindingWord, Fitted, Returned, ReturnPhoto, Shipment
 from shop import entries
 from shop.clock import shop_day
 from shop.errors import Refusal
@@ -20,6 +20,7 @@ from shop.record.who import Who
 NUMBERS = "counter:returns"
 TAKES_BACK = (Role.OFFICE, Role.QUALITY, Role.MANAGER, Role.INSPECTOR, Role.ENGINEER)
 LONGEST = 400
+LONGEST_NAME = 60
 
 
 @dataclass(frozen=True)
@@ -77,3 +78,15 @@ def note_finding(*, returned: Returned, says: str, words: str, by: Who, now: dat
         assert by.person is not None, "a role is held by a person"
         a.note(number=returned.number, says=says, words=found)
         return a.create(Finding, returned=returned, says=says, words=found, person=by.person, at=a.now)
+
+
+def add_return_photo(
+    *, returned: Returned, name: str, sha256: str, by: Who, now: datetime | None = None
+) -> ReturnPhoto:
+    """A picture, already kept by its hash, of what came back; `name` says what it shows."""
+    shows = entries.line(name, "photo's name", field="name", longest=LONGEST_NAME)
+    with act("return.photo_added", subject=returned.axle.subject, by=by, now=now) as a:
+        require_role(by, TAKES_BACK, shop_day(a.now))
+        assert by.person is not None, "a role is held by a person"
+        a.note(number=returned.number, name=shows, sha256=sha256)
+        return a.create(ReturnPhoto, returned=returned, name=shows, sha256=sha256, person=by.person, at=a.now)

@@ -6,7 +6,7 @@ from typing import Any
 
 from django import forms
 
-from builds.actions.returning import LONGEST, Said
+from builds.actions.returning import LONGEST, LONGEST_NAME, Said
 from builds.models import FindingWord
 from shop.forms import PlainForm, day
 
@@ -52,4 +52,14 @@ class FindingForm(PlainForm):
 
     def __init__(self, data: Any = None, *, number: int) -> None:
         super().__init__(data, auto_id=f"finding-{number}-%s")
+        self.number = number
+
+
+class ReturnPhotoForm(PlainForm):
+    """A picture of what came back. The file itself is looked at when it is kept."""
+
+    name = forms.CharField(label="What it shows", max_length=LONGEST_NAME)
+
+    def __init__(self, data: Any = None, *, number: int) -> None:
+        super().__init__(data, auto_id=f"photo-{number}-%s")
         self.number = number

@@ -34,7 +34,7 @@ from builds.models.notice import (
 )
 from builds.models.order import Line, Order
 from builds.models.redtag import Concession, Decision, Disposition, RedTag
-from builds.models.returned import Finding, FindingWord, Returned
+from builds.models.returned import Finding, FindingWord, Returned, ReturnPhoto
 from builds.models.visit import (
     OPEN_STATES,
     Done,
@@ -104,6 +104,7 @@ __all__ = [
     "Removal",
     "Reopening",
     "Requirement",
+    "ReturnPhoto",
     "Returned",
     "Revision",
     "RevisionState",

@@ -30,6 +30,21 @@ class Returned(models.Model):
         ]
 
 
+class ReturnPhoto(models.Model):
+    """A picture of what came back, kept by the hash of its bytes. `name`: what it shows."""
+
+    returned = models.ForeignKey(Returned, on_delete=models.PROTECT, related_name="photos")
+    name = models.CharField(max_length=60)
+    sha256 = models.CharField(max_length=64)
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.CheckConstraint(condition=~Q(name=""), name="return_photo_has_a_name")
+        ]
+
+
 class FindingWord(models.TextChoices):
     FAULT = "fault", "a fault of the axle"
     OTHER = "other", "not a fault of the axle"

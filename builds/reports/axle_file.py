@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from builds.models import Axle, Fitted, RedTag, VisitState
+from builds.models import Axle, Fitted, RedTag, Unit, VisitState
 from builds.progress import SlotView
 from builds.reports.at_visits import at_visits
 from builds.reports.facts import AxleStanding, Read, standing
@@ -114,6 +114,12 @@ def _in_zone(view: SlotView, zone: str, side: str) -> bool:
     if not zone:
         return True
     return view.slot.operation.zone.replace(" ", "-") == zone and (not side or view.slot.side in ("", side))
+
+
+def readings_at(axle: Axle, operations: Collection[int]) -> list[dict[str, Any]]:
+    """Every try at these operations. Two queries."""
+    sides = dict(Unit.objects.filter(axle=axle).values_list("item", "side"))
+    return [row for row in _readings(axle, sides) if row["operation"] in operations]
 
 
 def _readings(axle: Axle, sides: Mapping[int, str]) -> list[dict[str, Any]]:

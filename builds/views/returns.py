@@ -8,14 +8,19 @@ from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
 
-from builds.actions.returning import TAKES_BACK, note_finding, roles_in, take_return
-from builds.forms.returning import FindingForm, ReturnForm, SerialForm
+from builds.actions.returning import TAKES_BACK, add_return_photo, note_finding, roles_in, take_return
+from builds.forms.returning import FindingForm, ReturnForm, ReturnPhotoForm, SerialForm
 from builds.models import Axle, Photo, Returned
+from builds.reports.returns.beside import AsBuilt, as_built
 from builds.reports.returns.shared import MOST, shared, shared_list
 from builds.reports.returns.then_and_now import then_and_now
+from builds.views.reading_rows import groups
+from builds.views.station_posted import posted_photo
 from shop.codes import parse_scan, verify_serial
 from shop.errors import Refusal
 from shop.http import Asked, Done, accept, csv_answer, csv_asked, find_or_404, methods, needs, new_submission
+
+Posted = FindingForm | ReturnPhotoForm | None
 
 
 @methods("GET")
@@ -66,24 +71,35 @@ def returns_of(request: Asked, serial: str) -> HttpResponse:
 
 
 def _draw(
-    request: Asked, axle: Axle, form: ReturnForm, refusal: Refusal | None = None, finding: FindingForm | None = None
+    request: Asked, axle: Axle, form: ReturnForm, refusal: Refusal | None = None, posted: Posted = None
 ) -> HttpResponse:
+    """`posted`: the finding or the photo's name that was refused, to be drawn again with what was typed."""
     file = then_and_now(axle)
+    built = as_built(axle, file.returns)
     context = {
         "axle": axle,
         "file": file,
-        "returns": [(row, _finding(row.number, finding)) for row in file.returns],
+        "returns": [_shown(row, built[row.pk], posted, closed=axle.closed_at is not None) for row in file.returns],
         "photos": Photo.objects.filter(visit__axle=axle).count(),
         "form": form,
         "refusal": refusal,
         "submission": new_submission(),
         "finding_submission": new_submission(),
+        "photo_submission": new_submission(),
     }
     return render(request, "builds/returns_of.html", context)
 
 
-def _finding(number: int, posted: FindingForm | None) -> FindingForm:
-    return posted if posted is not None and posted.number == number else FindingForm(number=number)
+def _shown(row: Returned, built: AsBuilt, posted: Posted, *, closed: bool) -> dict[str, object]:
+    """A return with its two forms, and with what was read and photographed when the part went in."""
+    mine = posted if posted is not None and posted.number == row.number else None
+    return {
+        "row": row,
+        "built": built,
+        "readings": groups(built.readings, closed=closed),
+        "finding": mine if isinstance(mine, FindingForm) else FindingForm(number=row.number),
+        "photo": mine if isinstance(mine, ReturnPhotoForm) else ReturnPhotoForm(number=row.number),
+    }
 
 
 @methods("POST")
@@ -103,6 +119,27 @@ def return_finding(request: Asked, number: int) -> HttpResponse:
         request,
         do,
         then=lambda _: Done(reverse("returns_of", args=[axle.serial]), f"The finding on return {number} is kept."),
+        draw=lambda refusal: _draw(request, axle, ReturnForm(roles=roles_in(axle)), refusal, form),
+        form=form,
+    )
+
+
+@methods("POST")
+@needs(*TAKES_BACK)
+def return_photo(request: Asked, number: int) -> HttpResponse:
+    """A picture of what came back, and what it shows."""
+    rows = Returned.objects.select_related("axle__item", "axle__line__order__customer", "axle__revision__model")
+    returned: Returned = find_or_404(rows.defer("axle__revision__text"), number=number)
+    axle, form = returned.axle, ReturnPhotoForm(request.POST, number=number)
+
+    def do() -> object:
+        sha256 = posted_photo(request)
+        return add_return_photo(returned=returned, name=form.cleaned_data["name"], sha256=sha256, by=request.who)
+
+    return accept(
+        request,
+        do,
+        then=lambda _: Done(reverse("returns_of", args=[axle.serial]), f"The photo of return {number} is kept."),
         draw=lambda refusal: _draw(request, axle, ReturnForm(roles=roles_in(axle)), refusal, form),
         form=form,
     )

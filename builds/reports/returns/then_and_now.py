@@ -32,11 +32,12 @@ class ThenAndNow:
 
 
 def then_and_now(axle: Axle) -> ThenAndNow:
-    """Five queries, however many parts."""
+    """Six queries, however many parts."""
     left = Shipment.objects.filter(axle=axle).order_by("shipped_at").first()
     rows = Fitted.objects.filter(axle=axle).select_related("part", "host", "removal").order_by("role", "pk")
     concessions = Concession.objects.filter(disposition__tag__axle=axle).select_related("disposition__tag")
-    returns = Returned.objects.filter(axle=axle).select_related("person").prefetch_related("findings__person")
+    returns = Returned.objects.filter(axle=axle).select_related("person")
+    returns = returns.prefetch_related("findings__person", "photos__person")
     return ThenAndNow(
         left.shipped_at if left else None,
         left.consignee if left else "",

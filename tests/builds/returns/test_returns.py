@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import IntegrityError, transaction
 from django.test import Client
 from django.urls import reverse
@@ -16,8 +17,9 @@ from builds.actions.fitting import take_out
 from builds.actions.returning import Said, note_finding, take_return
 from builds.actions.shipping import Going, ship
 from builds.errors import NotReady
-from builds.models import Axle, Finding, Fitted, Returned
+from builds.models import Axle, Finding, Fitted, Returned, ReturnPhoto
 from builds.reports.reach.cause import CauseKind
+from builds.reports.returns.beside import as_built
 from builds.reports.returns.exposure import Exposed, Value
 from builds.reports.returns.shared import returns_that_count, shared, shared_list
 from builds.reports.returns.then_and_now import then_and_now
@@ -28,6 +30,7 @@ from shop.models import Role
 from shop.record.who import Who
 from tests import bad_input, factories
 from tests.builds.bench import Bench, open_bench
+from tests.builds.test_photos import picture
 from tests.factories import signed_in_client, with_key
 
 pytestmark = pytest.mark.django_db
@@ -244,3 +247,46 @@ def test_one_press_twice_is_one_return(gone: Gone, client: Client) -> None:
     for _ in range(2):
         client.post(reverse("returns_of", args=[gone.axles[0].serial]), form)
     assert Returned.objects.count() == 1
+
+
+def test_photos_stand_side_by_side_and_what_was_read_where_the_part_went_in(gone: Gone, client: Client) -> None:
+    axle = gone.axles[0]
+    returned = gone.back(axle, "shaft")
+    went_in = Fitted.objects.filter(axle=axle, role="shaft").values_list("visit__operation__number", flat=True)
+    built = as_built(axle, [returned])[returned.pk]
+    assert built.operations == tuple(sorted(set(went_in)))
+    assert built.readings
+    assert {row["operation"] for row in built.readings} <= set(built.operations)
+    form = with_key(name="The <lip>, cut", photo=SimpleUploadedFile("p.jpg", picture(40, 30)))
+    shown = client.post(reverse("return_photo", args=[returned.number]), form, follow=True).content.decode()
+    assert "The &lt;lip&gt;, cut" in shown
+    row = ReturnPhoto.objects.get()
+    answer = client.get(reverse("return_picture", args=[row.pk]))
+    assert answer["Content-Type"].startswith("image/")
+    assert client.get(reverse("return_picture", args=[row.pk]) + "?small")["Content-Type"] == "image/jpeg"
+    assert client.get(reverse("return_picture", args=[row.pk + 1])).status_code == 404
+    with pytest.raises(IntegrityError, match="append-only"), transaction.atomic():
+        ReturnPhoto.objects.filter(pk=row.pk).delete()
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "said"),
+    [
+        ("", b"as below", "What it shows"),
+        ("The lip", None, "No photo was taken"),
+        ("The lip", b"no", "cannot be opened as"),
+    ],
+)
+def test_a_photo_that_cannot_be_kept_leaves_what_was_typed(
+    gone: Gone, client: Client, name: str, content: bytes | None, said: str
+) -> None:
+    returned = gone.back(gone.axles[0])
+    form = with_key(name=name)
+    if content is not None:
+        form["photo"] = SimpleUploadedFile("p.png", content, content_type="image/png")  # type: ignore[assignment]
+    answer = client.post(reverse("return_photo", args=[returned.number]), form)
+    shown = answer.content.decode()
+    assert answer.status_code == 422
+    assert said in shown
+    assert f'value="{name}"' in shown or not name
+    assert not ReturnPhoto.objects.exists()
