@@ -4,7 +4,12 @@ from __future__ import annotations
 
 from shop.record import guards
 
+APPEND_ONLY = (
+    "Sheet", "Reading", "ReadingInput", "Voiding", "Advised", "Characteristic",
+    "Calibration", "GaugeUse", "GaugeRecall",
+)  # fmt: skip
+
 
 def declare() -> None:
-    for model in ("Sheet", "Reading", "ReadingInput", "Voiding", "Advised", "Calibration", "Characteristic"):
+    for model in APPEND_ONLY:
         guards.append_only(f"measurements.{model}")

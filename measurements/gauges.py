@@ -1,4 +1,4 @@
-"""Whether a gauge may take a reading now: kind, retirement, calibration in force, range, setting ring."""
+"""Whether a gauge may take a reading now: kind, recall, calibration in force by day and by use, range, setting ring."""
 
 from __future__ import annotations
 
@@ -7,12 +7,15 @@ from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
 
+from django.db.models import Q
+
 from measurements.engineering.units import convert, same_dimension
 from measurements.models import Calibration, Gauge
+from measurements.uses import Wear, recalled_by, used_by
 from shop.clock import shop_day
 from shop.codes import parse_scan
 from shop.errors import Refusal
-from shop.models.prepared import Prepared, on, text
+from shop.models.prepared import Prepared, moment, on, text
 
 #: A setting ring must lie this near the limits (inches; common practice, no source): a bore gauge set on a ring of
 #: another size would measure far from where it was set.
@@ -31,18 +34,40 @@ class Chosen:
     calibration: Calibration
 
 
-_NEWEST = Prepared(
+@dataclass(frozen=True)
+class InForce:
+    """The calibration that counts at a moment, what its gauge had been used for by then, and why it was recalled."""
+
+    calibration: Calibration
+    wear: Wear | None
+    recalled: str
+
+
+_IN_FORCE = Prepared(
     lambda: (
-        Calibration.objects.filter(gauge__item__mark=text("mark"), made_on__lte=on("day"))
+        Calibration.objects.filter(gauge__item__mark=text("mark"))
+        .filter(
+            Q(made_on__lt=on("day")) | Q(made_on=on("day")) & (Q(entered_at=None) | Q(entered_at__lte=moment("at")))
+        )
+        .annotate(used=used_by(moment("at")), recalled=recalled_by(moment("at")))
         .select_related("gauge__item")
         .order_by("-made_on", "-pk")[:1]
     )
 )
 
 
-def newest_calibration(mark: str, day: date) -> Calibration | None:
-    """The last calibration made up to that day, with its gauge, read anew each time."""
-    return _NEWEST.first(mark=mark, day=day)
+def in_force(mark: str, at: datetime) -> InForce | None:
+    """The calibration that counts at that moment, with its gauge, read anew each time.
+
+    One that was made on that very day counts from when it went on record: what was measured before it, and is entered
+    from paper after it, was measured under the one before.
+    """
+    found = _IN_FORCE.first(mark=mark, day=shop_day(at), at=at)
+    if found is None:
+        return None
+    used, recalled = getattr(found, "used", None), getattr(found, "recalled", None)
+    wear = Wear(used or 0, found.due_after) if found.due_after is not None else None
+    return InForce(found, wear, recalled or "")
 
 
 def mark_of(scan: str) -> str:
@@ -58,17 +83,22 @@ def good_gauge(scan: str, kind: str, at: datetime) -> Chosen:
     if not mark:
         raise GaugeRefused(f"No gauge was scanned. Scan the {words} you use.", field="gauge")
     day = shop_day(at)
-    found = newest_calibration(mark, day)
-    if found is None:
+    standing = in_force(mark, at)
+    if standing is None:
         raise GaugeRefused(_why_unknown(mark), field="gauge")
+    found = standing.calibration
     gauge = found.gauge
     if gauge.retired_at is not None and gauge.retired_at <= at:
         raise GaugeRefused(f"Gauge {mark} is retired. Take another {words}.", field="gauge")
     if gauge.kind != kind:
         is_words = gauge.kind.replace("_", " ")
         raise GaugeRefused(f"{mark} is a {is_words}; this needs a {words}.", field="gauge")
+    if standing.recalled:
+        raise GaugeRefused(f"Gauge {mark} is recalled: {standing.recalled} Take another {words}.", field="gauge")
     if not found.good_on(day):
         raise GaugeRefused(_why_overdue(mark, found, day), field="gauge")
+    if standing.wear is not None and standing.wear.is_out:
+        raise GaugeRefused(_why_worn(mark, found, standing.wear), field="gauge")
     return Chosen(gauge, found)
 
 
@@ -83,6 +113,14 @@ def _why_overdue(mark: str, calibration: Calibration, day: date) -> str:
     ago = "today" if days == 0 else f"{days} day{'s' if days != 1 else ''} ago"
     return (
         f"Gauge {mark} is overdue: its calibration ran out on {calibration.due_on:%d %b %Y}, {ago}."
+        " It may not be used; take another or ask the inspector."
+    )
+
+
+def _why_worn(mark: str, calibration: Calibration, wear: Wear) -> str:
+    return (
+        f"Gauge {mark} is overdue: it has been used {wear.used:,} times since its calibration of"
+        f" {calibration.made_on:%d %b %Y}, and is due after {wear.due_after:,}."
         " It may not be used; take another or ask the inspector."
     )
 

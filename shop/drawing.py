@@ -40,7 +40,7 @@ _LINE_OF_WORD = {
     "not yet": "not yet", "booked": "not yet", "waiting": "not yet", "waiting for time": "not yet",
     "waiting for sign": "not yet", "to redo": "not yet", "draft": "not yet", "absent": "not yet",
     "stopped": "stopped", "red tag": "stopped", "held": "stopped", "refused": "stopped", "overdue": "stopped",
-    "scrapped": "stopped", "lapsed": "stopped", "failed": "stopped", "out": "stopped",
+    "recalled": "stopped", "scrapped": "stopped", "lapsed": "stopped", "failed": "stopped", "out": "stopped",
 }  # fmt: skip
 
 

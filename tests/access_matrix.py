@@ -198,6 +198,8 @@ PAGES: dict[str, Page] = {
     "gauges": Page(GAUGE_READERS, methods=BOTH),
     "gauge": Page(GAUGE_READERS, {"mark": "G-0"}),
     "gauge_calibrate": Page(GAUGE_KEEPERS, {"mark": "G-0"}, POST),
+    "gauge_recall": Page(GAUGE_KEEPERS, {"mark": "G-0"}, POST),
+    "gauge_uses": Page(GAUGE_KEEPERS, {"mark": "G-0"}, POST),
     "gauge_retire": Page(GAUGE_KEEPERS, {"mark": "G-0"}, POST),
     "procedures": Page(CARD_READERS, methods=BOTH),
     "procedure_withdraw": Page(ENGINEER, {"pk": 1}, POST),

@@ -60,7 +60,7 @@ def look_back(*, found: Calibration, by: Who, now: datetime | None = None) -> Lo
         a.note(
             readings=len(rows),
             axles=[axle.serial for axle in tags],
-            error=f"{plain(error)} {found.gauge.unit}",
+            error=f"{plain(error)} {found.error_unit}",
         )
     return made
 
@@ -117,7 +117,7 @@ def _cause(made: LookBack, row: Again) -> str:
     line = line_of(row)
     found = f"is {line.corrected}, {line.word}" if line.corrected else "is to be looked at"
     return (
-        f"Gauge {gauge.item.mark} was found off by {plain(made.found.as_found or Decimal(0))} {gauge.unit}:"
+        f"Gauge {gauge.item.mark} was found off by {plain(made.found.as_found or Decimal(0))} {made.found.error_unit}:"
         f" {line.place} was read {line.original} and {found}."
     )
 

@@ -19,6 +19,7 @@ from builds.models import Axle, Fitted, LookBack, RedTag, Visit, VisitState
 from builds.reports.recomputing import worked_out_again
 from builds.reports.wording import limits_of
 from measurements.engineering.computations import as_decimal
+from measurements.engineering.errors import without_error
 from measurements.engineering.limits import Limits, judge
 from measurements.engineering.units import convert, same_dimension
 from measurements.models import OUT, Calibration, Reading, ReadingInput, VerdictWord
@@ -94,6 +95,8 @@ def _put_right(reading: Reading, found: Calibration, error: Decimal) -> Fraction
     unit, own = reading.characteristic.unit, found.gauge.unit
     if reading.value is None or not same_dimension(own, unit):
         return None
+    if found.in_percent:
+        return without_error(reading.value, error)
     shift = convert(error, own, unit, difference=True)
     return Fraction(reading.value) + (shift if reading.ring_id == found.gauge_id else -shift)
 
@@ -239,7 +242,14 @@ def line_of(row: Again) -> Line:
     serials = tuple(sorted({visit.axle.serial for visit in row.visits if visit.axle is not None}))
     places = asked.decimals
     original = reading.typed if reading.value is None else f"{as_decimal(reading.value, places):f}"
-    corrected = "" if row.value is None else f"{as_decimal(row.value, places):f}"
+    corrected = "" if row.value is None else _figure(row.value, places)
     word = VerdictWord(row.verdict).label if row.verdict else "a person looks at it"
     limits = limits_of(reading.low, reading.high, places)
     return Line(row, serials, original, corrected, limits, reading.get_verdict_display(), word)
+
+
+def _figure(value: Fraction, places: int) -> str:
+    """With the places of the drawing; with two more where it does not end there, as a percentage seldom does, for a
+    figure rounded up to its limit would contradict its verdict."""
+    short = as_decimal(value, places)
+    return f"{short:f}" if Fraction(short) == value else f"{as_decimal(value, places + 2):f}"

@@ -57,6 +57,8 @@ GAUGES: tuple[tuple[str, str, str, str, str, str, str, str], ...] = (
 )
 CALIBRATED_BEFORE = timedelta(days=120)
 GOOD_FOR = timedelta(days=365)
+#: Hand torque tools are also due after so many uses (ISO 6789, public torque notes).
+WRENCHES, CYCLES = ("inch_pound_wrench", "torque_wrench"), 5000
 
 
 def take_in_all(
@@ -76,7 +78,9 @@ def take_in_all(
         new = NewGauge(mark, kind, name, unit, _figure(step), _figure(low), _figure(high), _figure(setting))
         gauge = take_in_gauge(gauge=new, by=by, now=now)
         made = first or today - CALIBRATED_BEFORE
-        done = (own or {}).get(mark) or Calibrated(made, made + GOOD_FOR, f"LAB-{mark[2:]}-1")
+        done = (own or {}).get(mark) or Calibrated(
+            made, made + GOOD_FOR, f"LAB-{mark[2:]}-1", due_after=CYCLES if kind in WRENCHES else None
+        )
         calibrate(gauge=gauge, calibrated=done, by=by, now=now)
         by_kind.setdefault(kind, []).append(gauge)
     return by_kind

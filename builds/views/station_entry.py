@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
@@ -19,7 +19,7 @@ from builds.views.chosen_gauges import chosen_gauges
 from builds.views.station_frame import Refused, is_out, noun
 from builds.views.station_picture import is_tick, kind_of
 from builds.views.station_tooth import tooth
-from measurements.gauges import newest_calibration
+from measurements.gauges import InForce, in_force
 from measurements.models import OUT
 from shop.clock import shop_day
 from shop.http import Asked
@@ -208,21 +208,24 @@ def chosen(request: Asked, kind: str, unit: str, now: datetime) -> dict[str, Any
     mark = gauges.get(f"{kind}:{unit}") or gauges.get(f"{kind}:")
     if not mark:
         return None
-    row = newest_calibration(mark, shop_day(now))
-    if row is None:
+    found = in_force(mark, now)
+    if found is None:
         return {"id": mark, "name": kind.replace("_", " "), "warn": "no calibration on record"}
-    left = (row.due_on - shop_day(now)).days
-    due = (
-        f"{row.due_on:%d %b}"
-        if left > SOON
-        else f"in {left} days"
-        if left > 1
-        else "tomorrow"
-        if left == 1
-        else "overdue"
-    )
-    step = "" if row.gauge.step is None else format(row.gauge.step.normalize(), "f")
-    gauge = row.gauge
+    gauge = found.calibration.gauge
+    step = "" if gauge.step is None else format(gauge.step.normalize(), "f")
     size = "" if gauge.setting is None else format(gauge.setting.normalize(), "f")
-    warn = "retired" if gauge.retired_at and gauge.retired_at <= now else "overdue" if left <= 0 else ""
+    retired = gauge.retired_at is not None and gauge.retired_at <= now
+    due, over = _due(found, shop_day(now))
+    warn = "retired" if retired else "recalled" if found.recalled else "overdue" if over else ""
     return {"id": mark, "name": gauge.name, "step": step, "due": due, "warn": warn, "size": size}
+
+
+def _due(found: InForce, today: date) -> tuple[str, bool]:
+    """The day, or how near it is, with the uses where few are left; and whether it is over."""
+    left, wear = (found.calibration.due_on - today).days, found.wear
+    if found.recalled:
+        return "now: it is recalled", True
+    if left <= 0 or (wear is not None and wear.is_out):
+        return "now: it is overdue", True
+    day = f"{found.calibration.due_on:%d %b}" if left > SOON else f"in {left} days" if left > 1 else "tomorrow"
+    return (f"{day}, {wear} made" if wear is not None and wear.is_soon else day), False

@@ -1,4 +1,4 @@
-from measurements.models.gauge import Calibration, Gauge
+from measurements.models.gauge import Calibration, Gauge, GaugeRecall, GaugeUse
 from measurements.models.plan import Characteristic, CharacteristicClass
 from measurements.models.reading import OUT, Advised, Reading, ReadingInput, Sheet, VerdictWord, Voiding
 
@@ -9,6 +9,8 @@ __all__ = [
     "Characteristic",
     "CharacteristicClass",
     "Gauge",
+    "GaugeRecall",
+    "GaugeUse",
     "Reading",
     "ReadingInput",
     "Sheet",

@@ -73,7 +73,8 @@ class Reading(models.Model):
     verdict = models.CharField(max_length=6, choices=VerdictWord)
     gauge = models.ForeignKey(Gauge, on_delete=models.PROTECT, null=True, blank=True, related_name="readings")
     ring = models.ForeignKey(Gauge, on_delete=models.PROTECT, null=True, blank=True, related_name="set_for")
-    calibration = models.ForeignKey(Calibration, on_delete=models.PROTECT, null=True, blank=True)
+    # Its index is the one below that also answers how often the gauge had been used by a moment.
+    calibration = models.ForeignKey(Calibration, on_delete=models.PROTECT, null=True, blank=True, db_index=False)
     person = models.ForeignKey(Person, on_delete=models.PROTECT, null=True, blank=True)
     terminal = models.ForeignKey(Terminal, on_delete=models.PROTECT, null=True, blank=True)
     entered_at = models.DateTimeField()
@@ -97,6 +98,7 @@ class Reading(models.Model):
         ]
         indexes: ClassVar[list[models.Index]] = [
             models.Index(fields=["gauge", "entered_at"], include=["item"], name="reading_gauge_entered"),
+            models.Index(fields=["calibration", "happened_at"], name="reading_calibration_happened"),
             models.Index(fields=["person", "entered_at"], name="reading_person_entered"),
             models.Index(fields=["terminal", "entered_at"], name="reading_terminal_entered"),
             models.Index(fields=["item"], name="reading_item"),

@@ -3,51 +3,108 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 
 from django.db.models import Count
 
 from measurements.engineering.limits import plain
-from measurements.models import Calibration, Gauge, Reading
+from measurements.models import Calibration, Gauge, GaugeRecall, GaugeUse, Reading
+from measurements.uses import Wear, recalls_standing, wear_of
+from shop.clock import shop_day
 from shop.lists import CsvList
 
 SOON = 30
+NEWEST = 50
+_FAR = 10**6
 
 
 @dataclass(frozen=True)
 class ShelfRow:
-    """One gauge with the calibration in force, if any."""
+    """One gauge with the calibration in force, if any, what it was used for since, and the recall that stands."""
 
     gauge: Gauge
     calibration: Calibration | None
     days: int | None
     readings: int
+    wear: Wear | None = None
+    recall: GaugeRecall | None = None
 
     @property
     def state(self) -> str:
         if self.gauge.retired_at is not None:
             return "retired"
-        if self.days is None or self.days <= 0:
+        if self.recall is not None:
+            return "recalled"
+        worn = self.wear is not None and self.wear.is_out
+        if self.days is None or self.days <= 0 or worn:
             return "overdue"
-        return "due soon" if self.days <= SOON else "valid"
+        soon = self.wear is not None and self.wear.is_soon
+        return "due soon" if self.days <= SOON or soon else "valid"
+
+    @property
+    def wants(self) -> bool:
+        """Whether somebody has to see to it: overdue or recalled, or soon to be due."""
+        return self.state in _ORDER[:3]
 
 
-def shelf(today: date) -> list[ShelfRow]:
-    """Overdue ones first, then by the day they are due; retired ones last. Two queries."""
+_ORDER = ("overdue", "recalled", "due soon", "valid", "retired")
+
+
+def shelf(now: datetime) -> list[ShelfRow]:
+    """Overdue ones first, then what is recalled or due soon, by the day they are due; retired ones last. Five
+    queries."""
+    today = shop_day(now)
     last: dict[int, Calibration] = {}
     for row in Calibration.objects.filter(made_on__lte=today).order_by("made_on", "pk"):
         last[row.gauge_id] = row
+    wear, recalls = wear_of(last.values(), now), recalls_standing(last.values(), now)
     gauges = Gauge.objects.select_related("item").annotate(read=Count("readings")).order_by("item__mark")
-    rows = [_row(gauge, last.get(gauge.pk), today) for gauge in gauges]
-    far = 10**6
-    return sorted(rows, key=lambda row: (row.state == "retired", row.days if row.days is not None else -far))
+    rows = [_row(gauge, last.get(gauge.pk), today, wear, recalls.get(gauge.pk)) for gauge in gauges]
+    return sorted(rows, key=lambda row: (_ORDER.index(row.state), row.days if row.days is not None else -_FAR))
+
+
+@dataclass(frozen=True)
+class GaugeStanding:
+    """One gauge for its page: how it stands today, its calibrations and its newest readings."""
+
+    row: ShelfRow
+    calibrations: list[Calibration]
+    newest: list[Reading]
+    by_hand: list[GaugeUse]
+
+    @property
+    def count(self) -> int:
+        return self.row.readings
+
+    @property
+    def since(self) -> date | None:
+        """The last day on which it is known to have been good: that of the last calibration that found no error, or,
+        where the newest found one, of the one before it."""
+        for place, row in enumerate(self.calibrations):
+            if not row.as_found or place:
+                return row.made_on
+        return None
+
+
+def gauge_standing(gauge: Gauge, now: datetime) -> GaugeStanding:
+    """Six queries, however much it has read."""
+    today = shop_day(now)
+    calibrations = list(gauge.calibrations.select_related("gauge").order_by("-made_on", "-pk"))
+    last = next((row for row in calibrations if row.made_on <= today), None)
+    kept = [last] if last is not None else []
+    recall = recalls_standing(kept, now).get(gauge.pk)
+    gauge.read = Reading.objects.filter(gauge=gauge).count()  # type: ignore[attr-defined]
+    row = _row(gauge, last, today, wear_of(kept, now), recall)
+    readings = Reading.objects.filter(gauge=gauge).select_related("characteristic", "item", "person")
+    by_hand = GaugeUse.objects.filter(calibration__in=kept).select_related("person").order_by("-at", "-pk")
+    return GaugeStanding(row, calibrations, list(readings.order_by("-entered_at", "-pk")[:NEWEST]), list(by_hand))
 
 
 def shelf_list(rows: list[ShelfRow]) -> CsvList:
     head = (
         "gauge", "kind", "what it is", "low", "high", "step", "set to", "unit", "state", "calibrated", "due",
-        "certificate", "readings",
+        "certificate", "readings", "uses since", "due after uses",
     )  # fmt: skip
     lines = [
         (
@@ -55,6 +112,7 @@ def shelf_list(rows: list[ShelfRow]) -> CsvList:
             _plain(row.gauge.step), _plain(row.gauge.setting), row.gauge.unit, row.state,
             row.calibration.made_on if row.calibration else None, row.calibration.due_on if row.calibration else None,
             row.calibration.certificate if row.calibration else "", row.readings,
+            row.wear.used if row.wear else "", row.wear.due_after if row.wear else "",
         )
         for row in rows
     ]  # fmt: skip
@@ -80,6 +138,9 @@ def _plain(value: Decimal | None) -> str:
     return "" if value is None else plain(value)
 
 
-def _row(gauge: Gauge, calibration: Calibration | None, today: date) -> ShelfRow:
+def _row(
+    gauge: Gauge, calibration: Calibration | None, today: date, wear: dict[int, Wear], recall: GaugeRecall | None
+) -> ShelfRow:
     days = (calibration.due_on - today).days if calibration is not None else None
-    return ShelfRow(gauge, calibration, days, getattr(gauge, "read", 0))
+    own = wear.get(calibration.pk) if calibration is not None else None
+    return ShelfRow(gauge, calibration, days, getattr(gauge, "read", 0), own, recall)

@@ -173,6 +173,7 @@ class _Objects(_Values):
         self.own = slice(own[0], own[-1] + 1)
         self.model: type[models.Model] = self.compiler.klass_info["model"]
         self.names = [column[0].target.attname for column in self.compiler.select[self.own]]
+        self.worked_out = self.compiler.annotation_col_map
         self.joined = get_related_populators(self.compiler.klass_info, self.compiler.select, here.alias)  # type: ignore[call-arg]
 
     def rows(self, values: dict[str, Any]) -> list[Any]:
@@ -181,5 +182,7 @@ class _Objects(_Values):
             one = self.model.from_db(self.here.alias, self.names, row[self.own])
             for populator in self.joined:
                 populator.populate(row, one)
+            for name, place in self.worked_out.items():
+                setattr(one, name, row[place])
             made.append(one)
         return made

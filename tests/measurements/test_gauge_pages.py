@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from measurements.actions.gauges import Calibrated, NewGauge, calibrate, retire_gauge, take_in_gauge
-from measurements.models import Calibration, Gauge
+from measurements.models import Calibration, Gauge, GaugeRecall, GaugeUse
 from measurements.reports.gauges import shelf
 from shop.clock import shop_day
 from shop.models import Role
@@ -50,7 +50,7 @@ def test_overdue_gauges_come_first_then_those_due_soon_and_retired_ones_last(cal
         gauge(calla, mark, today + timedelta(days=days))
     gauge(calla, "G-NEVER", None)
     retire_gauge(gauge=gauge(calla, "G-GONE", today - timedelta(days=99)), reason="dropped", by=calla)
-    assert [(row.gauge.item.mark, row.state) for row in shelf(today)] == [
+    assert [(row.gauge.item.mark, row.state) for row in shelf(timezone.now())] == [
         ("G-NEVER", "overdue"),
         ("G-LONG", "overdue"),
         ("G-TODAY", "overdue"),
@@ -126,3 +126,84 @@ def test_only_its_keepers_get_the_forms(calla: Who, client: Client, today: date)
 
 def test_a_gauge_that_is_not_there_is_a_404(client: Client) -> None:
     assert client.get(reverse("gauge", args=["G-NONE"])).status_code == 404
+
+
+def wrench(by: Who, due_after: int = 10) -> Gauge:
+    made = take_in_gauge(gauge=NewGauge("G-W", "torque_wrench", "wrench", "ft-lb", Decimal(1)), by=by)
+    today = shop_day(timezone.now())
+    first = Calibrated(today - timedelta(days=9), today + timedelta(days=300), "LAB-W", due_after=due_after)
+    calibrate(gauge=made, calibrated=first, by=by)
+    return made
+
+
+def test_uses_are_told_on_the_page_and_the_shelf_and_warned_of_before_the_end(calla: Who, client: Client) -> None:
+    """Ten uses: from the ninth on it is due soon, at the tenth it is overdue."""
+    wrench(calla)
+    path, uses = reverse("gauge", args=["G-W"]), reverse("gauge_uses", args=["G-W"])
+    for more, told, state in (
+        (8, "8 of 10 uses", "valid"),
+        (1, "9 of 10 uses", "due soon"),
+        (1, "10 of 10", "overdue"),
+    ):
+        assert client.post(uses, with_key(uses=str(more), what_for="trial bolts")).status_code == 303
+        page, list_ = client.get(path).content.decode(), client.get(reverse("gauges")).content.decode()
+        assert told in page
+        assert told in list_
+        assert [row.state for row in shelf(timezone.now())] == [state]
+    assert "It may not be used" in page
+    assert "10,10" in client.get(f"{reverse('gauges')}?as=csv").content.decode()
+
+
+@pytest.mark.parametrize("typed", ["", "0", "-1", "1,5", "x", "1.5", "99999999999999999999"])
+def test_uses_that_are_no_number_are_refused_and_stay_typed(calla: Who, client: Client, typed: str) -> None:
+    wrench(calla)
+    path = reverse("gauge_uses", args=["G-W"])
+    answer = client.post(path, with_key(uses=typed, what_for="trial bolts"))
+    assert answer.status_code == 422
+    assert 'value="trial bolts"' in answer.content.decode()
+    assert not GaugeUse.objects.exists()
+    again = with_key(uses="1", what_for="trial bolts")
+    assert [client.post(path, again).status_code for _ in range(2)] == [303, 303]
+    assert GaugeUse.objects.count() == 1, "two presses are one"
+
+
+def test_a_recall_stands_on_the_page_and_one_press_away_is_what_it_was_used_for(calla: Who, client: Client) -> None:
+    wrench(calla)
+    path = reverse("gauge_recall", args=["G-W"])
+    assert client.post(path, with_key(reason=" ")).status_code == 422
+    assert client.post(path, with_key(reason="dropped")).status_code == 303
+    page = client.get(reverse("gauge", args=["G-W"])).content.decode()
+    assert "by Calla" in page
+    assert "dropped." in page
+    since = (shop_day(timezone.now()) - timedelta(days=9)).isoformat()
+    assert f"cause=G-W&amp;day_from={since}" in page
+    assert client.get(reverse("reach"), {"cause": "G-W", "day_from": since}).status_code == 200
+    assert [row.state for row in shelf(timezone.now())] == ["recalled"]
+    assert client.post(path, with_key(reason="again")).status_code == 422
+    assert GaugeRecall.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("field", "typed"),
+    [
+        ("due_after", "0"), ("due_after", "-5"), ("due_after", "5,000"), ("due_after", "many"),
+        ("as_found", "0,0006"), ("as_found", "x"), ("as_found", "1e20"), ("as_found", "100"),
+        ("error_in", "furlongs"), ("due_on", ""), ("certificate", " "),
+    ],
+)  # fmt: skip
+def test_a_calibration_with_a_wrong_field(calla: Who, client: Client, today: date, field: str, typed: str) -> None:
+    made = wrench(calla)
+    due = (today + timedelta(days=365)).isoformat()
+    fields = {"made_on": today.isoformat(), "due_on": due, "due_after": "5000", "certificate": "LAB-77",
+              "error_in": "percent", "as_found": "4", "as_left": "0"}  # fmt: skip
+    path = reverse("gauge_calibrate", args=["G-W"])
+    answer = client.post(path, with_key(**fields | {field: typed}))
+    assert answer.status_code == 422
+    assert 'value="5000"' in answer.content.decode() or field == "due_after"
+    assert made.calibrations.count() == 1
+    assert client.post(path, with_key(**fields)).status_code == 303
+    newest = made.calibrations.latest("pk")
+    assert (newest.as_found, newest.in_percent, newest.due_after) == (Decimal(4), True, 5000)
+    page = client.get(reverse("gauge", args=["G-W"])).content.decode()
+    assert "4 %" in page
+    assert "or 5000 uses" in page
