@@ -39,7 +39,7 @@ from shop.codes import running_number, verify_serial
 from shop.models import Customer, Heat, Lot, Part, Person, Piece, Place, Supplier
 from shop.record import replay
 from shop.record.verify import verify
-from tests.builds import reached
+from tests.builds import reached, told_on_pages
 from tests.builds.told import BORES, CHEMISTRY, GAUGES, ORDERS, SHIPPED, SIDES, axle, heat_of, readings, typed
 
 #: The loading counts for the first test.
@@ -299,6 +299,11 @@ def test_m_one_seal_lot_went_into_four_axles_two_by_the_same_hands(story: Story)
 
 def test_the_reach_list_answers_the_stories(story: Story) -> None:
     reached.every_story()
+
+
+def test_the_pages_answer_the_recalled_heat_and_the_returned_seal(story: Story) -> None:
+    told_on_pages.story_e()
+    told_on_pages.story_m()
 
 
 def test_its_ledger_holds_and_rebuilds_every_table(story: Story) -> None:
