@@ -45,7 +45,7 @@ def window(of: Axle) -> str:
 
 
 def story_e() -> None:
-    """The recalled heat: what the page lists, and from the notice on what stands still, who is written to and who not."""
+    """The recalled heat: what the page lists, what the notice stops, and who is written to."""
     ingrith = seen_as("ingrith")
     found = listed(ingrith, cause=HEAT)
     assert found["shipped"] == {"0132", "0133"}
@@ -96,7 +96,7 @@ def _is_written_to(ingrith: Browser, notice: Notice) -> None:
 
 
 def story_m() -> None:
-    """The leaking seal: who else has one of its lot, who of these from the same hands, and what the returns page says."""
+    """The leaking seal: who else has one of its lot, who from the same hands, and what the returns page says."""
     mirelle = seen_as("mirelle")
     shown = text_of(mirelle.get(reverse("returns_of", args=[axle("0131").serial])))
     assert "Return 1," in shown
