@@ -30,6 +30,14 @@ class ThenAndNow:
     concessions: list[Concession]
     returns: list[Returned]
 
+    @property
+    def changed(self) -> list[Place]:
+        return [place for place in self.places if place.changed]
+
+    @property
+    def same(self) -> list[Place]:
+        return [place for place in self.places if not place.changed]
+
 
 def then_and_now(axle: Axle) -> ThenAndNow:
     """Six queries, however many parts."""
