@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import Any, Generic, TypeVar
 
 from django.db import DEFAULT_DB_ALIAS, connections, models
 from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.models import F, Q, QuerySet
+from django.db.models.base import ModelState
 from django.db.models.expressions import Expression
-from django.db.models.query import get_related_populators
 from psycopg.types.numeric import Int8
 
 from shop.models.hot_cursor import hot_cursor
@@ -169,20 +170,68 @@ class _Objects(_Values):
 
     def __init__(self, rows: QuerySet[Any], here: BaseDatabaseWrapper) -> None:
         super().__init__(rows, here)
-        own = self.compiler.klass_info["select_fields"]
-        self.own = slice(own[0], own[-1] + 1)
-        self.model: type[models.Model] = self.compiler.klass_info["model"]
-        self.names = [column[0].target.attname for column in self.compiler.select[self.own]]
+        self.making = _making(self.compiler.klass_info, self.compiler.select)
         self.worked_out = self.compiler.annotation_col_map
-        self.joined = get_related_populators(self.compiler.klass_info, self.compiler.select, here.alias)  # type: ignore[call-arg]
 
     def rows(self, values: dict[str, Any]) -> list[Any]:
-        made = []
+        alias, made = self.here.alias, []
         for row in super().rows(values):
-            one = self.model.from_db(self.here.alias, self.names, row[self.own])
-            for populator in self.joined:
-                populator.populate(row, one)
+            one = self.making.made(row, alias)
             for name, place in self.worked_out.items():
                 setattr(one, name, row[place])
             made.append(one)
         return made
+
+
+@dataclass(frozen=True)
+class _Making:
+    """How some columns of a row become an object, and the next columns the objects that it points at.
+
+    Measured: a model's own way tells each field of each object its value and asks who wants to know; here the columns
+    are known to be what they were read as.
+    """
+
+    model: type[models.Model]
+    names: tuple[str, ...]
+    columns: slice
+    key: int
+    joined: tuple[_Joined, ...]
+
+    def made(self, row: Sequence[Any], alias: str) -> models.Model:
+        one = self.model.__new__(self.model)
+        state = one._state = ModelState()
+        state.adding, state.db = False, alias
+        one.__dict__.update(zip(self.names, row[self.columns], strict=True))
+        for joined in self.joined:
+            joined.put(one, row, alias)
+        return one
+
+
+@dataclass(frozen=True)
+class _Joined:
+    """An object beside another, known from both sides as `select_related` makes them."""
+
+    making: _Making
+    here: Callable[[models.Model, models.Model | None], None]
+    there: Callable[[models.Model, models.Model], None]
+
+    def put(self, beside: models.Model, row: Sequence[Any], alias: str) -> None:
+        if row[self.making.key] is None:
+            self.here(beside, None)
+            return
+        one = self.making.made(row, alias)
+        self.here(beside, one)
+        self.there(one, beside)
+
+
+def _making(info: dict[str, Any], select: Sequence[Any]) -> _Making:
+    model, own = info["model"], info["select_fields"]
+    if any({"__init__", "from_db"} & vars(one).keys() for one in model.__mro__ if one not in (models.Model, object)):
+        raise TypeError(f"{model.__name__} is made in a way of its own: ask for it by its queryset")
+    names = tuple(select[place][0].target.attname for place in own)
+    key = own[names.index(model._meta.pk.attname)]
+    joined = tuple(
+        _Joined(_making(other, select), other["local_setter"], other["remote_setter"])
+        for other in info.get("related_klass_infos", ())
+    )
+    return _Making(model, names, slice(own[0], own[-1] + 1), key, joined)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
+from operator import attrgetter
 
 import pytest
 from django.db import connection
@@ -74,6 +75,30 @@ def test_what_was_written_meanwhile_is_read(heat: Heat) -> None:
     kept.length = Decimal("59.5")
     kept.save()
     assert PIECES.all(mark="B-1")[0].length == Decimal("59.5")
+
+
+def test_an_object_is_in_every_part_the_one_that_the_queryset_gives(heat: Heat) -> None:
+    """Columns, what was left out, joined objects from both sides, and that it is no new row."""
+    piece("B-1", heat, "0.718281828")
+    asked = Piece.objects.filter(item__mark="B-1").select_related("item", "heat__item", "parent").defer("item__maker")
+    usual, made = asked.get(), PIECES.one(mark="B-1")
+    for path in ("", "item", "heat", "heat.item"):
+        one, other = ((attrgetter(path)(found) if path else found) for found in (usual, made))
+        assert type(one) is type(other)
+        assert {**vars(one), "_state": None} == {**vars(other), "_state": None}
+        assert (one._state.adding, one._state.db) == (other._state.adding, other._state.db) == (False, "default")
+        assert one._state.fields_cache.keys() == other._state.fields_cache.keys()
+        assert one.get_deferred_fields() == other.get_deferred_fields()
+    assert made.parent is None
+    assert made.item.piece is made
+    assert made.item.maker == ""
+
+
+def test_a_model_that_is_made_in_a_way_of_its_own_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(RoleHeld, "__init__", lambda self: None)
+    rows = Prepared(lambda: RoleHeld.objects.filter(person=number("person")))
+    with pytest.raises(TypeError, match="RoleHeld is made in a way of its own"):
+        rows.all(person=1)
 
 
 def test_joined_rows_and_exact_values_come_along(heat: Heat) -> None:
