@@ -15,7 +15,7 @@ from django.utils import timezone
 
 from shop.errors import Refusal
 from shop.models import Person, SignInTry, Terminal
-from shop.models.prepared import Prepared, moment, number
+from shop.models.prepared import PreparedValues, moment, number
 from shop.record.act import Act
 from shop.record.models import Signature
 from shop.record.rows import insert
@@ -79,10 +79,12 @@ def note_try(*, person: Person | None, terminal: Terminal | None, good: bool, no
     insert(SignInTry(person=person, terminal=terminal, good=good, at=now))
 
 
-_TRIES = Prepared(
-    lambda: SignInTry.objects.filter(
-        Q(person=number("person")) | Q(terminal=number("terminal")), at__gt=moment("since")
-    ).order_by("-at", "-pk")
+_TRIES = PreparedValues(
+    lambda: (
+        SignInTry.objects.filter(Q(person=number("person")) | Q(terminal=number("terminal")), at__gt=moment("since"))
+        .order_by("-at", "-pk")
+        .values_list("person_id", "terminal_id", "good", "at")
+    )
 )
 
 
@@ -92,9 +94,9 @@ def refuse_too_many(*, person: Person | None, terminal: Terminal | None, now: da
     tries = _TRIES.all(person=mine, terminal=here, since=now - TRY_WINDOW)
     waits = [timedelta()]
     if person is not None:
-        waits.append(_wait([one for one in tries if one.person_id == mine], WRONG_TRIES_PERSON, now))
+        waits.append(_wait([(good, at) for one, _, good, at in tries if one == mine], WRONG_TRIES_PERSON, now))
     if terminal is not None:
-        waits.append(_wait([one for one in tries if one.terminal_id == here], WRONG_TRIES_TERMINAL, now))
+        waits.append(_wait([(good, at) for _, one, good, at in tries if one == here], WRONG_TRIES_TERMINAL, now))
     wait = max(waits)
     if wait > timedelta():
         minutes = -(-int(wait.total_seconds()) // 60)
@@ -104,12 +106,13 @@ def refuse_too_many(*, person: Person | None, terminal: Terminal | None, now: da
         )
 
 
-def _wait(newest: Sequence[SignInTry], most: int, now: datetime) -> timedelta:
-    """How long until the oldest of so many wrong tries has left the window. `newest`: those within it, newest first."""
+def _wait(newest: Sequence[tuple[bool, datetime]], most: int, now: datetime) -> timedelta:
+    """How long until the oldest of so many wrong tries has left the window. `newest`: whether each try within it was
+    good, and when; newest first."""
     recent = newest[:most]
-    if len(recent) < most or any(one.good for one in recent):
+    if len(recent) < most or any(good for good, _ in recent):
         return timedelta()
-    return recent[-1].at + TRY_WINDOW - now
+    return recent[-1][1] + TRY_WINDOW - now
 
 
 def signature(a: Act, grant: Grant, meaning: Signature.Meaning) -> Signature:
