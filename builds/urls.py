@@ -189,12 +189,13 @@ GALLERY: Addresses = [
 ]
 
 urlpatterns: Addresses = [
+    # An address is looked for from above: what every terminal asks for all day stands first.
+    *STATION,
+    *WAITING,
     *CARDS,
     *ORDERS,
     *KITS,
     *STOCK,
-    *WAITING,
-    *STATION,
     *AXLES,
     *BOOK,
     *REACH,

@@ -12,6 +12,8 @@ handler404 = "shop.http.pages.not_found"
 handler500 = "shop.http.pages.broken"
 
 urlpatterns: list[URLPattern | URLResolver] = [
+    # An address is looked for from above: what is asked for all day stands first.
+    path("", include("builds.urls")),
     path("", start.home, name="home"),
     path("health/", health, name="health"),
     path("theme/", theme, name="theme"),
@@ -45,5 +47,4 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("partners/customers/<str:code>/", partners.customer, name="customer"),
     path("partners/suppliers/", partners.supplier_add, name="supplier_add"),
     path("", include("measurements.urls")),
-    path("", include("builds.urls")),
 ]

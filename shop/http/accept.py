@@ -11,7 +11,7 @@ import contextlib
 import hashlib
 import uuid
 from collections.abc import Callable
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from django.contrib import messages
@@ -136,7 +136,7 @@ def _once(request: Asked, key: uuid.UUID, mark: bytes, do: Callable[[], Made], t
     try:
         with transaction.atomic():
             done = then(do())
-            submission.keep(key, mark, asdict(done), by=request.who)
+            submission.keep(key, mark, {"url": done.url, "said": done.said}, by=request.who)
     except Conflict as conflict:
         raise told_again(conflict) from conflict
     except OperationalError as error:

@@ -29,7 +29,7 @@ class Gate:
         asked = _asked(request)
         response = self.get_response(asked)
         if asked.seat.person is not None and not asked.is_poll and _still_sits(response):
-            touch(asked, response)
+            touch(asked, response, asked.seat.token)
         if "Cache-Control" not in response:
             response["Cache-Control"] = "no-store" if asked.seat.person else "no-cache"
         return response

@@ -52,6 +52,7 @@ class Seat:
     terminal: Terminal | None = None
     sign_in: SignIn | None = None
     locked: bool = False
+    token: str = ""
 
     @property
     def who(self) -> Who:
@@ -70,7 +71,7 @@ def read_seat(request: HttpRequest) -> Seat:
     token, touched = _token(request)
     sign_in = _sign_in(token) if token else None
     if sign_in is not None:
-        seat = _taken(sign_in, touched, terminal_key, now)
+        seat = _taken(sign_in, (token, touched), terminal_key, now)
         if seat is not None:
             return seat
     return Seat(terminal=_terminal(terminal_key), sign_in=None)
@@ -85,9 +86,9 @@ def _sign_in(token: str) -> SignIn | None:
     return _SIGN_IN.first(token=fingerprint(token))
 
 
-def _taken(row: SignIn, touched: datetime, terminal_key: str, now: datetime) -> Seat | None:
+def _taken(row: SignIn, cookie: tuple[str, datetime], terminal_key: str, now: datetime) -> Seat | None:
     """The seat of a standing sign-in; None when it is worth nothing (retired, other or revoked terminal)."""
-    terminal = row.terminal
+    terminal, (token, touched) = row.terminal, cookie
     if row.person.retired_at is not None or now - row.begun_at > LONGEST_SIGN_IN:
         return None
     if terminal is None:
@@ -99,7 +100,7 @@ def _taken(row: SignIn, touched: datetime, terminal_key: str, now: datetime) -> 
     if now - touched >= idle:
         # A browser made a terminal from a manager's desk seat asks for a badge once that seat has gone stale.
         return Seat(terminal=terminal or _terminal(terminal_key), sign_in=row, locked=True)
-    return Seat(person=row.person, terminal=terminal, sign_in=row)
+    return Seat(person=row.person, terminal=terminal, sign_in=row, token=token)
 
 
 def _terminal(key: str) -> Terminal | None:
