@@ -35,7 +35,7 @@ class Place:
     def asked(self) -> Asked:
         return self.planned.characteristic
 
-    @property
+    @cached_property
     def last(self) -> Reading | None:
         """The try that counts: the newest one that is not voided."""
         return next((reading for reading in reversed(self.tries) if not is_void(reading)), None)
@@ -71,13 +71,24 @@ class Work:
     def places(self) -> tuple[Place, ...]:
         return tuple(place for planned in self.planned for place in self.places_of(planned))
 
-    @property
+    @cached_property
     def planned(self) -> tuple[PlannedCharacteristic, ...]:
         """What this pass asks: everything, or only the codes that were re-opened."""
         only = set(self.visit.only)
         return tuple(found for found in self.slot.characteristics if not only or found.code in only)
 
     def places_of(self, planned: PlannedCharacteristic) -> tuple[Place, ...]:
+        """Asked for by every part of a page, so they are put together once."""
+        known = self._known.get(planned.code)
+        if known is None:
+            known = self._known[planned.code] = self._places_of(planned)
+        return known
+
+    @cached_property
+    def _known(self) -> dict[str, tuple[Place, ...]]:
+        return {}
+
+    def _places_of(self, planned: PlannedCharacteristic) -> tuple[Place, ...]:
         labels = list(planned.labels_on_item)
         positions = planned.characteristic.positions
         if positions.open_ended:
@@ -111,7 +122,7 @@ class Work:
         extra = asked.positions.open_ended and place.position not in place.planned.labels_on_item
         return not asked.optional and not from_heat and not extra and self.is_sampled(asked)
 
-    @property
+    @cached_property
     def next_place(self) -> Place | None:
         """The first place that is blank and wants a person's entry."""
         return next(
