@@ -15,6 +15,7 @@ APPEND_ONLY = (
     "VisitSheet", "Photo", "Done", "Hold", "Reopening", "ShorterWait", "Fitted", "Removal", "Weld",
     "RedTag", "Disposition", "Concession", "Closing", "Certifying", "Certificate", "Shipment", "LabelPrint",
     "LookBack", "JudgedAgain", "LookBackAxle", "LookBackDecision",
+    "LapseLookBack", "LapsedVisit", "LapsedAxle", "LapsedDecision",
     "Notice", "NoticeRevision", "NoticeLine", "NoticeStop", "NoticeStep", "NoticeClosing",
     "Material", "HeatJudged", "Delivery", "Delivered", "Paper", "PaperFor", "Scan", "BarMeasure", "LotCount",
     "Returned", "ReturnPhoto", "Finding",

@@ -21,6 +21,7 @@ from builds.views import (
     items,
     kits,
     labels,
+    lapses,
     look_back,
     notice_letter,
     notices,
@@ -157,6 +158,8 @@ HOLDS: Addresses = [
     path("red-tags/<int:number>/", holds.red_tag, name="red_tag"),
     path("look-backs/<int:pk>/", look_back.look_back_page, name="look_back"),
     path("look-backs/axles/<int:pk>/", look_back.look_back_axle, name="look_back_axle"),
+    path("lapses/<str:code>/<str:process>/", lapses.lapse, name="lapse"),
+    path("lapses/axles/<int:pk>/decision/", lapses.lapsed_axle, name="lapsed_axle"),
 ]
 
 CLOSING: Addresses = [

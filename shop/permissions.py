@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from bisect import bisect_right
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -102,6 +103,19 @@ def skill_state(person: Person, process: str, day: date) -> SkillState | None:
     return _best([_standing(row, uses, day) for row in rows])
 
 
+def skill_days(person: Person, process: str) -> Callable[[date], SkillState | None]:
+    """The same for any number of days, from two queries: what `skill_state` says of each."""
+    skills = list(Skill.objects.filter(person=person, process=process))
+    used = list(SkillUse.objects.filter(person=person, process=process).order_by("on").values_list("on", flat=True))
+
+    def on_day(day: date) -> SkillState | None:
+        uses = used[: bisect_right(used, day)]
+        states = [_standing(skill, uses, day) for skill in skills if skill.valid_from <= day]
+        return _best(states) if states else None
+
+    return on_day
+
+
 def _standing(skill: Skill, uses: Sequence[date], day: date) -> SkillState:
     ends = skill.lapses_on(uses)
     valid = skill.valid_from <= day and (ends is None or day < ends)
@@ -121,7 +135,11 @@ def skill_on(person: Person, process: str, day: date) -> SkillState | None:
 
 def why_no_skill(person: Person, process: str, day: date) -> str:
     """Why the person may not use the process that day, as a sentence; empty when the skill is valid."""
-    state = skill_state(person, process, day)
+    return said_of(person, process, skill_state(person, process, day))
+
+
+def said_of(person: Person, process: str, state: SkillState | None) -> str:
+    """The sentence for a standing: why the process may not be used; empty when it may."""
     if state is None:
         return f"{person.name} is not qualified for {process}. Somebody who is must do this."
     if state.valid:

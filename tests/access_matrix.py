@@ -47,6 +47,7 @@ KIT_READERS = KITS | {R.MANAGER, R.QUALITY, R.INSPECTOR, R.ASSEMBLER, R.HUB_BENC
 TAKES_IN = frozenset({R.RECEIVER, R.INSPECTOR})
 STOCK_READERS = TAKES_IN | {R.MANAGER, R.QUALITY, R.LEAD_BUILDER, R.ENGINEER}
 GAUGE_KEEPERS = frozenset({R.INSPECTOR, R.ENGINEER, R.QUALITY})
+LAPSE_READERS = GAUGE_KEEPERS | {R.MANAGER}
 GAUGE_READERS = GAUGE_KEEPERS | {R.MANAGER, R.LEAD_BUILDER, R.OFFICE}
 REACH_READERS = frozenset({R.MANAGER, R.QUALITY, R.INSPECTOR, R.ENGINEER, R.OFFICE, R.LEAD_BUILDER})
 NOTICE_MAKERS = frozenset({R.MANAGER, R.QUALITY, R.ENGINEER})
@@ -155,6 +156,8 @@ PAGES: dict[str, Page] = {
     "red_tag": Page(args={"number": 1}, methods=BOTH),
     "look_back": Page(GAUGE_READERS, {"pk": 1}, BOTH),
     "look_back_axle": Page(args={"pk": 1}, methods=BOTH),
+    "lapse": Page(LAPSE_READERS, {"code": "nobody", "process": "gas_metal_arc"}, BOTH),
+    "lapsed_axle": Page(LAPSE_READERS, {"pk": 1}, BOTH),
     # The floor, closing, certificate, labels
     "floor": Page(),
     "axles": Page(),

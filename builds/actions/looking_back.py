@@ -3,38 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
 from builds.actions.computing import STORED_PLACES
-from builds.actions.deciding import DECIDERS, LONGEST_REASON, Agreement
+from builds.actions.settling import Settled, decision_of
 from builds.actions.tagging import NUMBERS, Wrong, open_tag
-from builds.errors import MovedOn, NotYours
-from builds.models import Axle, JudgedAgain, LookBack, LookBackAxle, LookBackDecision, Outcome, RedTag
-from builds.permissions import holds_one_of, role_words
+from builds.errors import MovedOn
+from builds.models import Axle, JudgedAgain, LookBack, LookBackAxle, LookBackDecision, RedTag
 from builds.reports.lookback import Again, axles_touched, changed_on, judged_again, kept, last_good, line_of
 from measurements.actions.gauges import KEEPERS
 from measurements.engineering.computations import as_decimal
 from measurements.engineering.limits import plain
 from measurements.models import Calibration, CharacteristicClass
-from shop import entries
-from shop.actions.signing import Grant, signature
+from shop.actions.signing import Grant
 from shop.clock import shop_day
 from shop.errors import Refusal
 from shop.permissions import require_role
 from shop.record.act import Act, act
-from shop.record.models import Signature
 from shop.record.who import Who
-
-
-@dataclass(frozen=True)
-class Settled:
-    """What is decided about one closed axle: `outcome` a word of `Outcome`, why, and the customer's yes if any."""
-
-    outcome: str
-    reason: str
-    agreement: Agreement | None = None
 
 
 def look_back(*, found: Calibration, by: Who, now: datetime | None = None) -> LookBack:
@@ -130,49 +117,18 @@ def settle(*, row: LookBackAxle, settled: Settled, grant: Grant, by: Who, now: d
             raise Refusal(f"{row.axle.serial} is stopped by red tag {row.tag.number}. Decide there.")
         if LookBackDecision.objects.filter(axle=row).exists():
             raise MovedOn(f"{row.axle.serial} has been decided already. Look at the page again.")
-        reason = entries.line(settled.reason, "reason", longest=LONGEST_REASON, field="reason")
-        if settled.outcome not in Outcome.values:
-            raise Refusal("Choose what becomes of it: use as is, or bring it back.", field="outcome")
-        _may_settle(row, settled, by, a.now)
-        agreed = settled.agreement
-        a.create(
-            LookBackDecision,
-            axle=row,
-            outcome=settled.outcome,
-            reason=reason,
-            agreed_by=agreed.name if agreed else "",
-            agreed_on=agreed.on if agreed else None,
-            agreed_how=agreed.how if agreed else "",
-            signature=signature(a, grant, Signature.Meaning.RELEASED),
-            at=a.now,
+        made = decision_of(
+            a,
+            serial=row.axle.serial,
+            classes=classes_of(changed_on(kept(row.look_back), row.axle)),
+            settled=settled,
+            grant=grant,
+            by=by,
         )
-        a.note(gauge=row.look_back.found.gauge.item.mark, outcome=settled.outcome, reason=reason)
+        a.create(LookBackDecision, axle=row, **made)
+        a.note(gauge=row.look_back.found.gauge.item.mark, outcome=settled.outcome, reason=made["reason"])
 
 
 def classes_of(changed: Iterable[Again]) -> set[str]:
     """The classes of what changed."""
     return {row.reading.characteristic.class_code for row in changed}
-
-
-def settlers(classes: set[str]) -> tuple[str, ...]:
-    """Who may decide: whoever may decide about the gravest of them."""
-    for grave in (CharacteristicClass.SAFETY, CharacteristicClass.FIT):
-        if grave in classes:
-            return DECIDERS[grave]
-    return DECIDERS[CharacteristicClass.LOOK]
-
-
-def _may_settle(row: LookBackAxle, settled: Settled, by: Who, now: datetime) -> None:
-    classes = classes_of(changed_on(kept(row.look_back), row.axle))
-    roles = settlers(classes)
-    if by.person is None or not holds_one_of(by.person, roles, now):
-        name = by.person.name if by.person is not None else "nobody"
-        raise NotYours(f"{row.axle.serial} is decided by {role_words(roles)}; {name} does not hold that role.")
-    agreed = settled.agreement
-    if agreed is not None and entries.day(agreed.on, "day of the agreement", field="agreed_on") > shop_day(now):
-        raise Refusal("The day of the agreement is still to come.", field="agreed_on")
-    if settled.outcome == Outcome.AS_IS and CharacteristicClass.SAFETY in classes and agreed is None:
-        raise Refusal(
-            "A safety characteristic changed. Use as is needs the customer's agreement: who, on which day, and how.",
-            field="agreed_by",
-        )

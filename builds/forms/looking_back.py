@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 
 from builds.actions.deciding import LONGEST_REASON
-from builds.actions.looking_back import Settled
+from builds.actions.settling import Settled
 from builds.forms.deciding import AGREEMENT, AgreementForm
 from builds.models import Outcome
 

@@ -21,6 +21,7 @@ from builds.models.certificate import (
 )
 from builds.models.delivery import BarMeasure, Delivered, Delivery, LotCount, Measured, Paper, PaperFor, PaperKind, Scan
 from builds.models.fitted import Fitted, KitLine, Removal
+from builds.models.lapse import LapsedAxle, LapsedDecision, LapsedVisit, LapseLookBack
 from builds.models.lookback import JudgedAgain, LookBack, LookBackAxle, LookBackDecision, Outcome
 from builds.models.material import HeatJudged, Material
 from builds.models.notice import (
@@ -77,6 +78,10 @@ __all__ = [
     "JudgedAgain",
     "KitLine",
     "LabelPrint",
+    "LapseLookBack",
+    "LapsedAxle",
+    "LapsedDecision",
+    "LapsedVisit",
     "Line",
     "LinkView",
     "LookBack",

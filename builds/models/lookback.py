@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import ClassVar
 
 from django.db import models
@@ -38,6 +39,10 @@ class JudgedAgain(models.Model):
         constraints: ClassVar[list[models.BaseConstraint]] = [
             models.UniqueConstraint(fields=["look_back", "reading"], name="judged_again_once")
         ]
+
+    @property
+    def exact(self) -> Fraction | None:
+        return None if self.value is None else Fraction(self.value)
 
 
 class LookBackAxle(models.Model):

@@ -11,6 +11,7 @@ from builds.models import Axle, Fitted, RedTag, Unit, VisitState
 from builds.progress import SlotView
 from builds.reports.at_visits import at_visits
 from builds.reports.facts import AxleStanding, Read, standing
+from builds.reports.looked_back import LookedBack, looked_back_at
 from builds.reports.wording import VERDICT_KIND, VERDICT_WORDS, day, figure, limits_of, unit_words
 from measurements.models import Reading
 from shop.models.prepared import Prepared, PreparedValues, number, text
@@ -73,11 +74,12 @@ class AxleFile:
     signatures: list[dict[str, Any]]
     tags: list[RedTag]
     reopened: list[dict[str, Any]]
+    looked_back: list[LookedBack]
     events: list[dict[str, Any]]
 
 
 def axle_file(axle: Axle, now: datetime, *, zone: str = "", side: str = "") -> AxleFile:
-    """Seven queries, however much was read: the standing asks two, because what hangs here is read already."""
+    """Eight queries, however much was read: the standing asks two, because what hangs here is read already."""
     every, tags, beside = _FITTED.all(axle=axle.pk), _TAGS.all(axle=axle.pk), at_visits(axle)
     now_in = [row for row in every if getattr(row, "removal", None) is None]
     aside = beside.aside | {(row.host_id, row.role) for row in now_in}
@@ -106,6 +108,7 @@ def axle_file(axle: Axle, now: datetime, *, zone: str = "", side: str = "") -> A
         signatures=beside.signatures,
         tags=tags,
         reopened=beside.reopened,
+        looked_back=looked_back_at(axle),
         events=_events(axle),
     )
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from builds.models import Axle, Certificate, Concession, Order, Shipment
 from builds.reports.facts import AxleStanding, standing_of
+from builds.reports.looked_back import CustomerLookBack, for_customer
 from builds.reports.notices.customer import CustomerNotice, notices_of
 
 
@@ -28,6 +29,7 @@ class CustomerAxle:
     promised: tuple[str, str]
     stands: AxleStanding
     notices: tuple[CustomerNotice, ...] = ()
+    looked_back: tuple[CustomerLookBack, ...] = ()
 
     @property
     def latest(self) -> Certificate | None:
@@ -42,8 +44,11 @@ def axles_for(order: Order, now: datetime) -> list[CustomerAxle]:
         .order_by("item__mark")
     )
     stands, papers = standing_of(axles, now), _papers(axles)
-    notices = notices_of(axles)
-    return [_one(axle, stands[axle.pk], papers, notices.get(axle.pk, [])) for axle in axles]
+    notices, again = notices_of(axles), for_customer(axles)
+    return [
+        replace(_one(axle, stands[axle.pk], papers, notices.get(axle.pk, [])), looked_back=tuple(again[axle.pk]))
+        for axle in axles
+    ]
 
 
 @dataclass(frozen=True)

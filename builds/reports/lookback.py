@@ -197,10 +197,7 @@ def changed_on(rows: Iterable[Again], axle: Axle) -> list[Again]:
 def kept(made: LookBack) -> list[Again]:
     """What was put on record, as it was judged that day."""
     stored = made.readings.select_related(*(f"reading__{name}" for name in _WHOLE)).order_by("reading_id")
-    rows = {
-        row.reading_id: Again(row.reading, None if row.value is None else Fraction(row.value), row.verdict)
-        for row in stored
-    }
+    rows = {row.reading_id: Again(row.reading, row.exact, row.verdict) for row in stored}
     return _with_places(rows)
 
 

@@ -14,6 +14,7 @@ from builds.actions.links import MAKERS, make_link, revoke_link
 from builds.actions.shipping import Going, ship
 from builds.models import Axle, Certificate, Certifying, Closing, CustomerLink, Order, Shipment
 from builds.reports.closing import being_made, missing_for_closing
+from builds.reports.looked_back import looked_back_at
 from builds.views.customer import pdf_answer
 from builds.views.station_found import the_axle
 from shop.errors import Refusal
@@ -38,6 +39,7 @@ def _draw(request: Asked, axle: Axle, refusal: Refusal | None = None, form: str 
         "certificates": certificates,
         "making": being_made(axle),
         "may_try_again": not request.roles.isdisjoint(AGAIN),
+        "since": [row for row in looked_back_at(axle) if found is not None and row.at >= found.closed_at],
         "shipment": Shipment.objects.filter(axle=axle).first(),
         "refusal": refusal,
         "form": form,

@@ -15,18 +15,25 @@ from builds.reports.holds import holds as holds_report
 from builds.reports.holds import red_tags as red_tags_report
 from builds.reports.labels import red_tag_kind
 from builds.reports.lists import hold_list, red_tag_list
+from builds.reports.running_out import running_out
 from builds.reports.wording import limits_of
+from measurements.actions.gauges import KEEPERS
 from shop.errors import Refusal
 from shop.http import Asked, Done, accept, csv_answer, csv_asked, find_or_404, methods, new_submission
 
 
 @methods("GET")
 def holds(request: Asked) -> HttpResponse:
-    """Passes that wait for a second signature, oldest first."""
+    """Passes that wait for a second signature, oldest first; red tags; what runs out soon, for whoever keeps it."""
     rows = holds_report()
     if csv_asked(request):
         return csv_answer(hold_list(rows))
-    context = {"rows": rows, "tags": red_tags_report(open_only=True)}
+    sees = not request.roles.isdisjoint(KEEPERS)
+    context = {
+        "rows": rows,
+        "tags": red_tags_report(open_only=True),
+        "running_out": running_out(timezone.now()) if sees else None,
+    }
     return render(request, "builds/holds.html", context)
 
 

@@ -9,7 +9,8 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.actions.looking_back import classes_of, look_back, settle, settlers
+from builds.actions.looking_back import classes_of, look_back, settle
+from builds.actions.settling import settlers
 from builds.forms.looking_back import SettleForm
 from builds.models import LookBack, LookBackAxle, LookBackDecision, RedTag
 from builds.permissions import holds_one_of, role_words

@@ -17,7 +17,8 @@ from django.urls import reverse
 
 from builds.actions.closing import close_axle
 from builds.actions.deciding import Agreement, Decided, decide
-from builds.actions.looking_back import Settled, classes_of, look_back, settle, settlers
+from builds.actions.looking_back import classes_of, look_back, settle
+from builds.actions.settling import Settled, settlers
 from builds.errors import MovedOn, NotYours
 from builds.models import JudgedAgain, LookBack, LookBackAxle, LookBackDecision, RedTag
 from builds.reports.lookback import Again, axles_touched, changed_on, judged_again, kept, last_good, opened_by
