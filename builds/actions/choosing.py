@@ -10,7 +10,7 @@ from operator import or_
 
 from django.db.models import Q
 
-from builds.actions.receiving import require_unexpired
+from builds.actions.receiving import require_not_past_use, require_unexpired
 from builds.actions.receiving_heats import require_free
 from builds.definitions.words import Tracking
 from builds.errors import Elsewhere, NotFree, OtherSet, UnknownMark, WrongKind
@@ -152,7 +152,9 @@ def require_usable(thing: Thing, day: date, *, held_too: bool = False) -> None:
             f"{thing.item.mark} is a lot. Scan the open drum of it, or open one in the material drawer.",
             field="scan",
         )
-    if thing.lot is not None:
+    if thing.drum is not None:
+        require_not_past_use(thing.drum, day)
+    elif thing.lot is not None:
         require_unexpired(thing.lot, day)
     if thing.heat is not None:
         require_free(thing.heat, held_too=held_too)

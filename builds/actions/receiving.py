@@ -59,6 +59,7 @@ class NewLot:
     received_on: date
     received: int = 0
     expires_on: date | None = None
+    use_within_days: int | None = None
     sure: bool = False
     delivery: Delivery | None = None
 
@@ -125,6 +126,7 @@ def take_in_lot(*, lot: NewLot, by: Who, now: datetime | None = None) -> Lot:
                 f"Lot {who.mark} expired on {lot.expires_on:%d %b %Y}. It is not taken in; send it back.",
                 field="expires_on",
             )
+        _check_open_days(lot)
         a.note(supplier=lot.supplier.code, received=lot.received)
         item = put_down(a, who, Where.STOCK, sure=lot.sure)
         bring(a, lot.delivery, item)
@@ -136,7 +138,19 @@ def take_in_lot(*, lot: NewLot, by: Who, now: datetime | None = None) -> Lot:
             received_on=lot.received_on,
             received=lot.received,
             expires_on=lot.expires_on,
+            use_within_days=lot.use_within_days,
         )
+
+
+def _check_open_days(lot: NewLot) -> None:
+    if lot.use_within_days is None:
+        return
+    if lot.kind.tracking != Tracking.BULK:
+        raise Refusal(
+            f"{lot.kind} is counted by lot and is not opened. Leave the days after opening empty.",
+            field="use_within_days",
+        )
+    entries.whole(lot.use_within_days, "number of days after opening", least=0, most=3650, field="use_within_days")
 
 
 def open_drum(*, lot: Lot, mark: str, by: Who, now: datetime | None = None) -> Drum:
@@ -202,6 +216,17 @@ def require_unexpired(lot: Lot, day: date) -> None:
     if lot.expires_on is not None and lot.expires_on < day:
         raise NotFree(
             f"Lot {lot.item.mark} expired on {lot.expires_on:%d %b %Y}. Set it aside and take another lot.",
+            field="scan",
+        )
+
+
+def require_not_past_use(drum: Drum, day: date) -> None:
+    """What is opened keeps for so many days only, however long the lot would."""
+    require_unexpired(drum.lot, day)
+    if drum.last_day is not None and drum.last_day < day:
+        raise NotFree(
+            f"{drum.item.mark} was opened on {shop_day(drum.opened_at):%d %b %Y} and could be used to the end of"
+            f" {drum.last_day:%d %b %Y}. Shut it and open another.",
             field="scan",
         )
 

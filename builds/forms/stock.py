@@ -87,6 +87,12 @@ class LotForm(PlainForm):
     received_on = day("Came on")
     received = whole("How many came", min_value=0, initial=0)
     expires_on = day("May be used to the end of", required=False, help_text="Without an end, when left empty.")
+    use_within_days = whole(
+        "Days it keeps once opened",
+        min_value=0,
+        required=False,
+        help_text="Of a drum, can or spool; the day of opening is not counted. Empty: as long as the lot.",
+    )
     sure = sure_field()
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -8,6 +8,7 @@ from builds.models import Fitted, KitLine, LabelPrint, RedTag, Unit
 from builds.reports.balance import Balance, balance_of
 from builds.reports.labels import FITTING, remnant_kind
 from builds.reports.marks import describe
+from shop.clock import shop_day
 from shop.models import Drum, Heat, Item, ItemKind, Lot, Part, Piece, Tracking, Where
 
 #: Rows of each list; a lot of bolts goes into every axle.
@@ -137,7 +138,12 @@ def _of_lot(pk: int) -> list[Fact]:
 
 def _of_drum(pk: int) -> list[Fact]:
     drum = Drum.objects.select_related("lot__item", "lot__kind").get(pk=pk)
-    return [Fact("Of", drum.lot.kind.name), Fact("Lot", drum.lot.item.mark, drum.lot.item)]
+    return [
+        Fact("Of", drum.lot.kind.name),
+        Fact("Lot", drum.lot.item.mark, drum.lot.item),
+        Fact("Opened on", f"{shop_day(drum.opened_at):%Y-%m-%d}"),
+        Fact("May be used to the end of", f"{drum.last_day:%Y-%m-%d}" if drum.last_day else "no end"),
+    ]
 
 
 def _of_heat(pk: int) -> list[Fact]:

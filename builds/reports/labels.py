@@ -87,6 +87,10 @@ def _mark_label(item: Item, scan: str) -> Label:
         lot = item.lot
         lines += [lot.kind.name, f"received {lot.received_on:%Y-%m-%d}"]
         lines += [f"expires {lot.expires_on:%Y-%m-%d}"] if lot.expires_on else []
+    if item.kind == ItemKind.DRUM:
+        drum = item.drum
+        lines += [drum.lot.kind.name, f"lot {drum.lot.item.mark}", f"opened {shop_day(drum.opened_at):%Y-%m-%d}"]
+        lines += [f"use by {drum.last_day:%Y-%m-%d}"] if drum.last_day else []
     if item.kind == ItemKind.GAUGE:
         last = item.gauge.calibrations.order_by("-made_on").first()
         lines += [item.gauge.name] + ([f"due {last.due_on:%Y-%m-%d}"] if last is not None else [])

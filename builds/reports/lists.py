@@ -188,9 +188,17 @@ def _lots(drawer: Drawer) -> CsvList:
 
 
 def _drums(drawer: Drawer) -> CsvList:
-    head = ("drum", "of", "lot", "opened", "shut", "where", "in")
+    head = ("drum", "of", "lot", "opened", "may be used to the end of", "shut", "where", "in")
     lines = [
-        (row.item.mark, row.lot.kind.name, row.lot.item.mark, row.opened_at, row.shut_at, *_where(row.item))
+        (
+            row.item.mark,
+            row.lot.kind.name,
+            row.lot.item.mark,
+            row.opened_at,
+            row.last_day,
+            row.shut_at,
+            *_where(row.item),
+        )
         for row in drawer.drums
     ]
     return CsvList("drums", head, lines)

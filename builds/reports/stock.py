@@ -27,6 +27,7 @@ class Drawer:
     lots: list[LotRow]
     drums: list[Drum]
     parts: list[PartRow]
+    today: date
     more: tuple[str, ...]
 
 
@@ -75,6 +76,7 @@ def drawer(words: str, today: date, *, most: int = MOST, only: str = "") -> Draw
         lots=_lot_rows(list(lots.order_by("-received_on", "-pk")[: end["lots"]]), today),
         drums=list(drums.order_by("shut_at", "-opened_at")[: end["drums"]]),
         parts=[PartRow(row) for row in parts.order_by("kind__name", "item__mark")[: end["parts"]]],
+        today=today,
         more=(),
     )
     return _cut(found, most)
@@ -84,6 +86,7 @@ def _cut(found: Drawer, most: int) -> Drawer:
     lists = {name: getattr(found, name) for name in ("heats", "pieces", "lots", "drums", "parts")}
     return Drawer(
         **{name: rows[:most] for name, rows in lists.items()},
+        today=found.today,
         more=tuple(name for name, rows in lists.items() if len(rows) > most),
     )
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import date, timedelta
 from typing import ClassVar
 
 from django.db import models
 from django.db.models import Q
 
+from shop.clock import shop_day
 from shop.models.fields import ExactField
 from shop.models.partners import Supplier
 from shop.models.people import Person
@@ -161,6 +163,7 @@ class Lot(models.Model):
     received_on = models.DateField()
     received = models.PositiveIntegerField(default=0)
     expires_on = models.DateField(null=True, blank=True)
+    use_within_days = models.PositiveSmallIntegerField(null=True, blank=True)
 
     class Meta:
         ordering: ClassVar[list[str]] = ["received_on"]
@@ -173,6 +176,14 @@ class Drum(models.Model):
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="drums")
     opened_at = models.DateTimeField()
     shut_at = models.DateTimeField(null=True, blank=True)
+
+    @property
+    def last_day(self) -> date | None:
+        """The last day on which it may be used: the lot's, or so many days after the day it was opened, whichever
+        comes first. The day of opening is not counted (common practice, no source)."""
+        days = self.lot.use_within_days
+        ends = [self.lot.expires_on, shop_day(self.opened_at) + timedelta(days=days) if days is not None else None]
+        return min((end for end in ends if end is not None), default=None)
 
 
 class Piece(models.Model):

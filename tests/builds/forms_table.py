@@ -94,7 +94,8 @@ FORMS = {
         "lot_new", lambda s: [],
         {"mark": "LOT-9", "kind": kind_pk("bearing"), "supplier": supplier_pk, "received_on": DAY, "received": "10",
          "expires_on": "2030-01-01"},
-        {"mark": mark, "received": only("0"), "expires_on": only("", " ")}),
+        {"mark": mark, "received": only("0"), "expires_on": only("", " "),
+         "use_within_days": only("", " ")}),
     "a new part": Form(
         "part_new", lambda s: ["shaft"], {"mark": "PART-9", "supplier": supplier_pk, "heat": "", "set_mark": "9"},
         {"mark": mark, "set_mark": note}),

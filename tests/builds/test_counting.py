@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 import pytest
 from django.utils import timezone
@@ -10,11 +10,12 @@ from django.utils import timezone
 from builds.actions.counting import count_again, quarantine, used_of
 from builds.actions.fitting import fit_part
 from builds.actions.papers import NewDelivery, take_delivery
-from builds.actions.receiving import NewPart, take_in_part
+from builds.actions.receiving import NewLot, NewPart, take_in_lot, take_in_part
 from builds.errors import NotFree, WrongKind
 from builds.models import Axle, LotCount, Revision
+from shop.clock import shop_zone
 from shop.errors import Refusal
-from shop.models import Item, Lot, Place, Role
+from shop.models import Drum, Item, Lot, Place, Role
 from tests.builds.floor import axle, bar, drum, heat, kind, lot, person, released, supplier, visit
 from tests.builds.pages import Browser, text_of
 
@@ -70,6 +71,43 @@ def test_an_expired_lot_is_refused_at_the_bench(made: Axle) -> None:
     Lot.objects.filter(pk=lot().pk).update(expires_on=date(2025, 1, 31))
     with pytest.raises(NotFree, match="Lot PB-1 expired on 31 Jan 2025"):
         fit(made, "PB-1", "bearing")
+
+
+@pytest.mark.parametrize(
+    ("keeps", "opened", "refused"), [(30, 31, True), (30, 30, False), (0, 1, True), (0, 0, False), (None, 300, False)]
+)
+def test_an_opened_drum_keeps_for_so_many_days(made: Axle, keeps: int | None, opened: int, refused: bool) -> None:
+    """The last day counts, the day of opening does not."""
+    can = drum()
+    Lot.objects.filter(pk=can.lot_id).update(use_within_days=keeps)
+    Drum.objects.filter(pk=can.pk).update(opened_at=timezone.now() - timedelta(days=opened))
+    if refused:
+        with pytest.raises(NotFree, match=r"GR-1-A was opened on .+ and could be used to the end of"):
+            fit(made, "GR-1-A", "grease")
+    else:
+        fit(made, "GR-1-A", "grease")
+
+
+def test_the_lots_own_last_day_comes_first_where_it_is_the_earlier(made: Axle) -> None:
+    can = drum()
+    Lot.objects.filter(pk=can.lot_id).update(use_within_days=90, expires_on=date(2025, 2, 28))
+    opened = datetime(2025, 1, 5, 12, tzinfo=shop_zone())
+    Drum.objects.filter(pk=can.pk).update(opened_at=opened)
+    assert Drum.objects.get().last_day == date(2025, 2, 28)
+    Lot.objects.filter(pk=can.lot_id).update(use_within_days=14)
+    assert Drum.objects.get().last_day == date(2025, 1, 19)
+    with pytest.raises(NotFree, match="expired on 28 Feb 2025"):
+        fit(made, "GR-1-A", "grease")
+
+
+def test_days_after_opening_are_for_what_is_opened() -> None:
+    by = person(Role.RECEIVER)
+    with pytest.raises(Refusal, match="is not opened"):
+        take_in_lot(lot=NewLot("L-9", kind("bearing"), supplier(), date(2025, 1, 2), use_within_days=9), by=by)
+    with pytest.raises(Refusal, match="from 0 to 3650"):
+        take_in_lot(lot=NewLot("L-9", kind("grease"), supplier(), date(2025, 1, 2), use_within_days=4000), by=by)
+    kept = take_in_lot(lot=NewLot("L-9", kind("grease"), supplier(), date(2025, 1, 2), use_within_days=9), by=by)
+    assert kept.use_within_days == 9
 
 
 @pytest.mark.parametrize(("days", "refused"), [(3, True), (0, False)])

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import Any
 
 import pytest
 from django.contrib.auth.hashers import make_password
+from django.utils import timezone
 
 from builds.models import Revision
+from builds.reports.labels import label_for
+from shop.clock import shop_day
 from shop.models import Drum, Heat, Item, Lot, Part, Piece, Role
 from shop.record.models import Event, Signature
 from shop.record.who import Who
@@ -181,6 +185,8 @@ def test_a_bar_that_makes_no_sense_says_why(receiver: Browser, fields: dict[str,
         ({"received_on": "2999-01-01"}, "lies ahead"),
         ({"expires_on": "2020-01-01"}, "expired on 01 Jan 2020"),
         ({"expires_on": "soon"}, "year-month-day"),
+        ({"use_within_days": "-1"}, "greater than or equal to 0"),
+        ({"use_within_days": "9"}, "is not opened"),
         ({"mark": "!"}, "A mark begins"),
     ],
 )
@@ -211,6 +217,18 @@ def test_a_double_press_takes_in_once(receiver: Browser) -> None:
         response = receiver.send("/stock/parts/new/shaft/", mark="S-1", supplier=supplier().pk, submission=key)
         assert response.status_code == 303
     assert Part.objects.count() == 1
+
+
+def test_a_drum_past_use_is_told_and_its_tag_says_the_last_day(receiver: Browser) -> None:
+    opened = drum()
+    Lot.objects.filter(pk=opened.lot_id).update(use_within_days=0)
+    day = timezone.now() - timedelta(days=2)
+    Drum.objects.filter(pk=opened.pk).update(opened_at=day)
+    assert "past use" in text_of(receiver.get("/stock/"))
+    assert f"May be used to the end of {shop_day(day)}" in text_of(receiver.get(f"/stock/items/{opened.pk}/"))
+    assert f"use by {shop_day(day)}" in label_for(Drum.objects.get().item, "mark").lines
+    Lot.objects.update(use_within_days=9)
+    assert "past use" not in text_of(receiver.get("/stock/"))
 
 
 def test_a_drum_is_shut_once(receiver: Browser) -> None:
