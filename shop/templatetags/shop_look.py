@@ -162,3 +162,25 @@ def key(item: Any, name: str) -> Any:
 def is_mapping(item: object) -> bool:
     """True for a cell given with parts, false for plain text."""
     return isinstance(item, Mapping) or hasattr(item, "text")
+
+
+@register.simple_tag
+@lru_cache(maxsize=8)
+def key_pad(*, minus: bool = False, whole: bool = False) -> SafeString:
+    """Our own keypad for the figure field of the same form. `minus`: a sign key in place of the point; `whole`: no
+    point, for a PIN. Keys carry data-key; without scripts the pad is not drawn and the keyboard does it."""
+    middle = "<span></span>" if whole else _key("-", "±", "sign") if minus else _key(".", ".", "point")
+    figures = "".join(_key(one, one) for one in "789456123")
+    keys = f"{figures}{middle}{_key('0', '0')}{_key('back', _RUB, 'rub out the last digit')}"
+    return SafeString(f'<div class="keys needs-script" role="group" aria-label="Keypad" data-keypad>{keys}</div>')
+
+
+_RUB = (
+    '<svg viewBox="0 0 34 22" aria-hidden="true" class="rub">'
+    '<path d="M11 2H32V20H11L2 11ZM16 7L25 15M25 7L16 15"/></svg>'
+)
+
+
+def _key(sends: str, shown: str, label: str = "") -> str:
+    named = f' aria-label="{label}"' if label else ""
+    return f'<button type="button" data-key="{sends}" tabindex="-1"{named}>{shown}</button>'
