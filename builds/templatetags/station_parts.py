@@ -27,7 +27,7 @@ def feature_keys(features: Iterable[Row]) -> SafeString:
 def _feature(row: Row) -> str:
     count = row.get("count") or ""
     if row.get("verdict"):
-        state = verdict_word(row["verdict"], count)
+        state: str = verdict_word(row["verdict"], count)
     else:
         state = state_mark(row["state"]) + (f'<span class="count">{escape(count)}</span>' if count else "")
     here = ' aria-current="step"' if row.get("current") else ""
