@@ -18,8 +18,11 @@ APPEND_ONLY = (
     "LapseLookBack", "LapsedVisit", "LapsedAxle", "LapsedDecision",
     "Notice", "NoticeRevision", "NoticeLine", "NoticeStop", "NoticeStep", "NoticeClosing",
     "Material", "HeatJudged", "Delivery", "Delivered", "Paper", "PaperFor", "Scan", "BarMeasure", "LotCount",
-    "Returned", "ReturnPhoto", "Finding",
+    "Returned", "ReturnPhoto", "Finding", "Joined", "Parted",
 )  # fmt: skip
+
+#: A part fitted in a unit, and a red tag on it, go along with the unit: the axle they stand under may change.
+GOES_WITH_ITS_UNIT = ("Fitted", "RedTag")
 
 _VISIT_CLOSED = (
     "EXISTS (SELECT 1 FROM builds_visit v JOIN builds_closing c ON c.axle_id = v.axle_id"
@@ -44,10 +47,11 @@ _AXLE_LOCK = "SELECT 1 FROM builds_axle x WHERE x.item_id = {row}.axle_id FOR SH
 
 def declare() -> None:
     for model in APPEND_ONLY:
-        guards.append_only(f"builds.{model}")
+        guards.append_only(f"builds.{model}", may_change=("axle",) if model in GOES_WITH_ITS_UNIT else ())
     _cards()
     _closed_visits()
     _late_rows_are_marked()
+    _no_move_over_a_closing()
     guards.frozen_when(
         "shop.Piece",
         when=guards.ALWAYS,
@@ -121,4 +125,26 @@ def _late_rows_are_marked() -> None:
             lock=f"SELECT 1 FROM builds_axle x WHERE x.item_id ="
             f" (SELECT o.axle_id FROM {table} o WHERE o.id = {{row}}.{key}) FOR SHARE",
             says=says,
+        )
+
+
+def _no_move_over_a_closing() -> None:
+    """What a closed record tells of stays with it; and nothing comes into one by a move."""
+    for model in GOES_WITH_ITS_UNIT:
+        own, other = (
+            f"EXISTS (SELECT 1 FROM builds_closing c WHERE c.axle_id = {row}.axle_id)" for row in ("OLD", "NEW")
+        )
+        guards.declare(
+            guards.Guard(
+                f"builds.{model}",
+                name=f"builds_{model.lower()}_moved",
+                says="the axle is closed: what was in it stays in its record",
+                update=f"OLD.axle_id IS DISTINCT FROM NEW.axle_id AND (({own}) OR ({other}))",
+                lock=_AXLE_LOCK,
+            )
+        )
+    says = "the axle is closed: what comes later has to be marked after closing"
+    for model in ("Joined", "Parted"):
+        guards.no_more_when(
+            f"builds.{model}", when=f"NOT {{row}}.after_closing AND {_AXLE_CLOSED}", lock=_AXLE_LOCK, says=says
         )

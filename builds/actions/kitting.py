@@ -65,7 +65,7 @@ def kit_part(*, axle: Axle, scan: str, by: Who, role: str = "", now: datetime | 
         if thing.has_one_place:
             _move(a, thing, Where.KIT, kept.item)
         a.note(part=describe(item), roles=[one.role for one in chosen])
-        _follow_phase(a, kept, whole=_is_whole(needs, dict(zip(map(id, chosen), lines, strict=True))))
+        follow_phase(a, kept, whole=_is_whole(needs, dict(zip(map(id, chosen), lines, strict=True))))
         return lines
 
 
@@ -89,7 +89,7 @@ def out_of_kit(a: Act, line: KitLine, thing: Thing, to: Where) -> None:
     a.update(line, returned_at=a.now)
     if thing.has_one_place:
         _move(a, thing, to, None)
-    _follow_phase(a, line.axle, whole=kit_state(line.axle).is_whole)
+    follow_phase(a, line.axle, whole=kit_state(line.axle).is_whole)
 
 
 def _meant(axle: Axle, scan: str, role: str) -> Item:
@@ -127,7 +127,7 @@ def _is_whole(needs: list[NeedState], new: dict[int, KitLine]) -> bool:
     return not any(need.in_kit and need.to_kit for need in after)
 
 
-def _follow_phase(a: Act, axle: Axle, *, whole: bool) -> None:
+def follow_phase(a: Act, axle: Axle, *, whole: bool) -> None:
     """Booked becomes kitted when the kit is whole, and booked again when something goes back."""
     if axle.phase == Phase.BOOKED and whole:
         a.update(axle, phase=Phase.KITTED)

@@ -21,11 +21,16 @@ class Station:
 
 @dataclass(frozen=True)
 class UnitRole:
-    """A sub-assembly with its own identity; one for each side, or a single one without a side."""
+    """A sub-assembly with its own identity; one for each side, or a single one without a side.
+
+    `options`: those that it is built to; with none named, all of the card's. `any_options`: it is built alike for all.
+    """
 
     role: str
     name: str
     sides: tuple[str, ...] = ()
+    options: tuple[str, ...] = ()
+    any_options: bool = False
 
 
 @dataclass(frozen=True)
@@ -236,6 +241,11 @@ class Card:
     def part_kind(self, code: str) -> PartKind:
         """The part kind with this code; KeyError when the card has none."""
         return self._part_kinds[code]
+
+    def options_of(self, role: str) -> tuple[str, ...]:
+        """The options that a unit of this role is built to."""
+        unit = self._units[role]
+        return () if unit.any_options else unit.options or tuple(option.axis for option in self.options)
 
     def unit(self, role: str) -> UnitRole:
         """The unit role with this name; KeyError when the card has none."""

@@ -125,6 +125,10 @@ def _check_sides(card: Card, source: Source) -> None:
         for side in unit.sides:
             if side not in card.sides:
                 source.fault(("unit", index), "sides", f"expected sides of the axle ({listed(card.sides)})")
+        for axis in unit.options:
+            one_of(axis, [option.axis for option in card.options], ("unit", index), "options", source)
+        if unit.options and unit.any_options:
+            source.fault(("unit", index), "any_options", "expected either the options it is built to, or true here")
     for index, operation in enumerate(card.operations):
         for number, need in enumerate(operation.needs):
             place: Path = ("operation", index, "need", number)

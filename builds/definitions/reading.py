@@ -134,7 +134,13 @@ def _station(table: Table) -> Station:
 
 
 def _unit(table: Table) -> UnitRole:
-    found = UnitRole(_code(table, "role"), table.text("name"), table.texts("sides", SIDES))
+    found = UnitRole(
+        _code(table, "role"),
+        table.text("name"),
+        table.texts("sides", SIDES),
+        table.texts("options"),
+        table.flag("any_options"),
+    )
     if found.role == "axle":
         table.fault("role", 'expected another word; "axle" is the axle itself')
     table.done()

@@ -40,7 +40,7 @@ def tables_of(card: Card) -> list[tuple[str, dict[str, Any]]]:
     for station in card.stations:
         out.table("[[station]]", code=station.code, name=station.name)
     for unit in card.units:
-        out.table("[[unit]]", role=unit.role, name=unit.name, sides=unit.sides)
+        out.table("[[unit]]", **_fields(unit))
     for material in card.materials:
         out.table("[[material]]", **_fields(material, rounding="absolute"))
     for kind in card.part_kinds:

@@ -21,6 +21,7 @@ from builds.models.certificate import (
 )
 from builds.models.delivery import BarMeasure, Delivered, Delivery, LotCount, Measured, Paper, PaperFor, PaperKind, Scan
 from builds.models.fitted import Fitted, KitLine, Removal
+from builds.models.joining import Joined, Parted
 from builds.models.lapse import LapsedAxle, LapsedDecision, LapsedVisit, LapseLookBack
 from builds.models.lookback import JudgedAgain, LookBack, LookBackAxle, LookBackDecision, Outcome
 from builds.models.material import HeatJudged, Material
@@ -75,6 +76,7 @@ __all__ = [
     "HeatJudged",
     "Hold",
     "Invalidates",
+    "Joined",
     "JudgedAgain",
     "KitLine",
     "LabelPrint",
@@ -103,6 +105,7 @@ __all__ = [
     "Paper",
     "PaperFor",
     "PaperKind",
+    "Parted",
     "Phase",
     "Photo",
     "RedTag",

@@ -86,13 +86,20 @@ class Axle(models.Model):
 
 
 class Unit(models.Model):
-    """A sub-assembly. It may exist before it joins an axle; it gets its side when it joins."""
+    """A sub-assembly. It may exist before it joins an axle; it gets its side when it joins.
+
+    `revision`, `options` and `built_side`: what it was built to, written when it first leaves its axle and kept for
+    ever. Until then its axle says so. The rows of `Joined` and `Parted` tell where it was.
+    """
 
     item = models.OneToOneField(Item, on_delete=models.PROTECT, primary_key=True, related_name="unit")
     role = models.CharField(max_length=20)
     side = models.CharField(max_length=12, blank=True, default="")
     axle = models.ForeignKey(Axle, on_delete=models.PROTECT, null=True, blank=True, related_name="units")
     joined_at = models.DateTimeField(null=True, blank=True)
+    revision = models.ForeignKey(Revision, on_delete=models.PROTECT, null=True, blank=True, related_name="units")
+    options = models.JSONField(default=dict, blank=True)
+    built_side = models.CharField(max_length=12, blank=True, default="")
 
     class Meta:
         constraints: ClassVar[list[models.BaseConstraint]] = [
@@ -101,3 +108,8 @@ class Unit(models.Model):
 
     def __str__(self) -> str:
         return self.item.mark
+
+    @property
+    def words(self) -> str:
+        """Role and side: "tube left"."""
+        return f"{self.role} {self.side or self.built_side}".replace("_", " ").strip()

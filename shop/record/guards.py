@@ -100,8 +100,8 @@ def declare(guard: Guard) -> None:
         raise ValueError(f"two guards are called {guard.name}")
 
 
-def append_only(model: str) -> None:
-    """Rows come and stay: no update, no delete, no truncate, no replacing insert."""
+def append_only(model: str, *, may_change: tuple[str, ...] = ()) -> None:
+    """Rows come and stay: no update (``may_change`` apart), no delete, no truncate, no replacing insert."""
     declare(
         Guard(
             model,
@@ -109,6 +109,7 @@ def append_only(model: str) -> None:
             says=f"{_noun(model)} is append-only: a row is never changed or taken out",
             update=ALWAYS,
             delete=ALWAYS,
+            may_change=may_change,
             keeps_keys=True,
         )
     )
