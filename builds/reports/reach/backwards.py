@@ -16,7 +16,7 @@ from builds.reports.reach.cause import Between
 from builds.reports.reach.facts import Facts, Thing, load
 from builds.reports.reach.statements import BACKWARDS, as_moment, edges, rows
 from builds.reports.reach.telling import named, span
-from builds.reports.reach.walking import Edge
+from builds.reports.reach.walking import ALWAYS, Edge, Window, overlap
 from shop.clock import shop_day
 from shop.errors import Refusal
 from shop.lists import CsvList
@@ -69,7 +69,8 @@ def on_day(typed: str, axle: Axle, now: datetime) -> date:
 def contents(axle: Axle, day: date) -> Contents:
     """What was in the axle at the end of that day, by the shop's clock."""
     until = morning(day + timedelta(days=1))
-    found = [_edge(row) for row in rows(edges([axle.pk], Between(None, until), BACKWARDS))]
+    every = [_edge(row) for row in rows(edges([axle.pk], Between(None, until), BACKWARDS))]
+    found = [edge for edge in every if edge.at is None or until is None or edge.at < until]
     into = _by_host(found)
     things = {axle.pk, *(edge.source for edge in found)}
     known = load(things, ())
@@ -82,21 +83,22 @@ def _edge(row: tuple[object, ...]) -> Edge:
 
 
 def _by_host(found: list[Edge]) -> dict[int, list[Edge]]:
-    """Without the short cuts: a part of the axle that is told by its unit, a melt that is told by its bar."""
-    told = {edge.fitting for edge in found if edge.how == "fitted"}
+    """Without the short cut: a melt that is told by its bar."""
     cut = {edge.target for edge in found if edge.how == "cut"}
     into: dict[int, list[Edge]] = defaultdict(list)
     for edge in dict.fromkeys(found):
-        short = (edge.how == "axle" and edge.fitting in told) or (edge.how == "melt" and edge.target in cut)
-        if not short:
+        if not (edge.how == "melt" and edge.target in cut):
             into[edge.target].append(edge)
     return into
 
 
 def _walk(axle: int, into: dict[int, list[Edge]], known: Facts, until: datetime | None) -> Iterator[Inside]:
-    def down(host: int, way: tuple[str, ...], out: datetime | None, seen: frozenset[int]) -> Iterator[Inside]:
+    def down(
+        host: int, way: tuple[str, ...], out: datetime | None, seen: frozenset[int], window: Window
+    ) -> Iterator[Inside]:
         for edge in sorted(into.get(host, ()), key=lambda one: _order(one, known.things[one.source])):
-            if edge.source in seen:
+            both = overlap(window, edge.window)
+            if edge.source in seen or both is None:
                 continue
             thing = known.things[edge.source]
             gone = edge.until if edge.until is not None and until is not None and edge.until < until else None
@@ -111,9 +113,9 @@ def _walk(axle: int, into: dict[int, list[Edge]], known: Facts, until: datetime 
                 ended,
                 " → ".join(here),
             )
-            yield from down(edge.source, here, ended, seen | {edge.source})
+            yield from down(edge.source, here, ended, seen | {edge.source}, both)
 
-    yield from down(axle, (known.things[axle].mark,), None, frozenset({axle}))
+    yield from down(axle, (known.things[axle].mark,), None, frozenset({axle}), ALWAYS)
 
 
 def _order(edge: Edge, thing: Thing) -> tuple[str, str, str]:

@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from builds.reports.reach.statements import among, as_moment, rows
+from builds.reports.reach.walking import Held
 from shop.models import Where
 
 _ITEMS = """
@@ -27,15 +28,18 @@ LEFT JOIN builds_operation v ON v.id = n.operation_id LEFT JOIN shop_station t O
 _SENT = """
 SELECT s.axle_id, s.consignee, s.shipped_at FROM builds_shipment s WHERE {} ORDER BY s.shipped_at, s.id
 """
-_REMOVED = 'SELECT m.fitted_id, m."to", m.note FROM builds_removal m WHERE {}'
+_REMOVED = """
+SELECT m.fitted_id, m."to", m.note, f.axle_id FROM builds_removal m JOIN builds_fitted f ON f.id = m.fitted_id WHERE {}
+"""
 _KITS = """
 SELECT k.part_id, a.mark FROM builds_kitline k JOIN shop_item a ON a.id = k.axle_id WHERE {} AND k.returned_at IS NULL
 AND NOT EXISTS (SELECT 1 FROM builds_fitted f WHERE f.part_id = k.part_id AND f.axle_id = k.axle_id) ORDER BY a.mark
 """
 _OF_VISITS = """
-SELECT v.id, v.axle_id, o.number, o.name, v.number FROM builds_visit v JOIN builds_operation o ON o.id = v.operation_id
-WHERE {} AND v.axle_id IS NOT NULL
+SELECT v.id, COALESCE(v.axle_id, v.item_id), o.number, o.name, v.number, v.item_id, v.claimed_at
+FROM builds_visit v JOIN builds_operation o ON o.id = v.operation_id WHERE {}
 """
+_STAYS = "SELECT s.unit_id, s.axle_id, s.at FROM builds_parted s WHERE {} AND NOT s.withdrawn"
 _WORDS = {str(where): str(where.label) for where in Where}
 
 
@@ -85,7 +89,7 @@ class AxleFact:
 class Facts:
     things: dict[int, Thing]
     axles: dict[int, AxleFact]
-    removed: dict[int, tuple[str, str]] = field(default_factory=dict)
+    removed: dict[int, tuple[str, str, int | None]] = field(default_factory=dict)
     kits: dict[int, list[str]] = field(default_factory=dict)
 
 
@@ -100,16 +104,42 @@ def load(items: Collection[int], fittings: Collection[int]) -> Facts:
     return Facts(
         things,
         {found[0]: _axle(found, sent.get(found[0])) for found in _ask(_AXLES, "a.item_id", axles)},
-        {found[0]: (_WORDS.get(found[1], found[1]), found[2]) for found in _ask(_REMOVED, "m.fitted_id", fittings)},
+        {found[0]: (_WORDS.get(found[1], found[1]), *found[2:]) for found in _ask(_REMOVED, "m.fitted_id", fittings)},
         kits,
     )
 
 
-def of_visits(ids: Sequence[int]) -> dict[int, tuple[int, str]]:
-    """Axle and operation of each visit, in words."""
+@dataclass(frozen=True)
+class WorkedFor:
+    """A pass of an operation in words; what has its work in it now: an axle, or a unit that is in none; and the axles
+    that had it, for their unit left them later."""
+
+    words: str
+    has: int
+    had: frozenset[int]
+
+    @property
+    def targets(self) -> dict[int, Held]:
+        return dict.fromkeys(self.had, Held.FORMER) | {self.has: Held.NOW}
+
+
+def of_visits(ids: Sequence[int]) -> dict[int, WorkedFor]:
+    """Two statements."""
     found = _ask(_OF_VISITS, "v.id", ids)
-    return {pk: (axle, f"operation {number} {name}" + (f", pass {which}" if which > 1 else ""))
-            for pk, axle, number, name, which in found}  # fmt: skip
+    stays = _ask(_STAYS, "s.unit_id", {row[5] for row in found})
+    return {
+        pk: WorkedFor(
+            f"operation {number} {name}" + (f", pass {which}" if which > 1 else ""),
+            has,
+            frozenset(axle for unit, axle, left in stays if unit == item and _before(at, left)),
+        )
+        for pk, has, number, name, which, item, at in found
+    }
+
+
+def _before(at: object, left: object) -> bool:
+    one, other = as_moment(at), as_moment(left)
+    return one is not None and other is not None and one < other
 
 
 def _ask(sql: str, column: str, ids: Collection[int]) -> list[tuple[Any, ...]]:

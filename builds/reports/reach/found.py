@@ -31,10 +31,10 @@ def reach(question: Question, *, at: datetime | None = None) -> Reached:
     """The reach list of the question as things stand now. `at` is only printed on it."""
     walks = [walk_of(cause) for cause in question.causes]
     visits = of_visits(list(shared_visits(walks))) if question.together is Together.SAME_WORK else {}
-    taken = take_together(walks, question.together, {pk: axle for pk, (axle, _) in visits.items()})
+    taken = take_together(walks, question.together, {pk: work.targets for pk, work in visits.items()})
     over = _over(walks, taken, question.together)
     known = load(_mentioned(walks, taken), {edge.fitting for edge in over if edge.fitting is not None})
-    teller = Teller(walks, known, {pk: words for pk, (_, words) in visits.items()}, question.together)
+    teller = Teller(walks, known, visits, question.together)
     former = list(_formerly(over, taken, known, teller))
     told = {row.item for row in former}
     present = [row for row in _present(taken, known, teller) if row.spot is not Spot.GONE or row.item not in told]
@@ -152,12 +152,13 @@ def _formerly(over: Sequence[Edge], taken: TakenTogether, known: Facts, teller: 
     told = set()
     for edge in over:
         thing, host = known.things[edge.source], known.things[edge.target]
-        axle = edge.target if host.kind == "axle" else teller.axle_of(edge)
+        to, note, of_axle = known.removed.get(edge.fitting or 0, ("", "", None))
+        axle = edge.target if host.kind == "axle" else of_axle
+        if axle is not None and (axle not in known.things or axle not in taken.best):
+            continue  # while it was there, not every cause had touched it
         serial = known.things[axle].mark if axle is not None else ""
         told.add(axle)
-        to, note = known.removed.get(edge.fitting or 0, ("", ""))
-        one_place = thing.kind in ("part", "piece", "unit")
-        where = f"now {thing.lies}" if one_place else " ".join(word for word in ("went to:", to, note) if word)
+        where = _is_now(thing, known) or " ".join(word for word in ("went to:", to, note) if word)
         fact = known.axles.get(axle) if axle is not None else None
         order, consignee = (fact.order, fact.consignee or fact.customer) if fact else ("", "")
         way = (*teller.ways(edge.source), teller.was_in(edge))
@@ -167,6 +168,14 @@ def _formerly(over: Sequence[Edge], taken: TakenTogether, known: Facts, teller: 
         thing = known.things[pk]
         if held is Held.FORMER and thing.kind == "axle" and pk not in told:
             yield _was_touched(thing, known.axles[pk], teller)
+
+
+def _is_now(thing: Thing, known: Facts) -> str:
+    """Where a thing is that is in one place only; empty for a lot, a drum or a heat."""
+    if thing.kind not in ("part", "piece", "unit"):
+        return ""
+    axle = known.things.get(thing.of_axle or 0)
+    return f"now in {axle.mark}" if axle is not None else f"now {thing.lies}"
 
 
 def _was_touched(thing: Thing, axle: AxleFact, teller: Teller) -> Row:

@@ -35,6 +35,7 @@ class EdgeOf:
 
 _FITTED = "e.visit_id, e.id, e.role, e.at, (SELECT m.at FROM builds_removal m WHERE m.fitted_id = e.id)"
 _WELDED = f"e.visit_id, {_NO_ID}, e.joint, e.ended_at, {_NO_TIME}"
+_STAY = f"{_NO_ID}, {_NO_ID}, ''"
 #: Every column is indexed; a test explains the whole on both databases.
 EDGES = (
     EdgeOf("melt", "shop_piece", "heat_id", "item_id"),
@@ -42,9 +43,9 @@ EDGES = (
     EdgeOf("cut", "shop_piece", "parent_id", "item_id"),
     EdgeOf("opened", "shop_drum", "lot_id", "item_id"),
     EdgeOf("fitted", "builds_fitted", "part_id", "host_id", _FITTED, when="at"),
-    EdgeOf("axle", "builds_fitted", "part_id", "axle_id", _FITTED, "e.axle_id IS NOT NULL", "at"),
     EdgeOf("wire", "builds_weld", "wire_id", "item_id", _WELDED, when="ended_at"),
-    EdgeOf("unit", "builds_unit", "item_id", "axle_id", where="e.axle_id IS NOT NULL"),
+    EdgeOf("unit", "builds_unit", "item_id", "axle_id", f"{_STAY}, e.joined_at, {_NO_TIME}", "e.axle_id IS NOT NULL"),
+    EdgeOf("unit", "builds_parted", "unit_id", "axle_id", f"{_STAY}, e.since, e.at", "NOT e.withdrawn"),
 )
 #: The same, from a thing to what is in it. A piece of no known melt leads nowhere.
 BACKWARDS = tuple(

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 
 from builds.reports.reach.cause import Together
-from builds.reports.reach.facts import Facts, Thing
+from builds.reports.reach.facts import Facts, Thing, WorkedFor
 from builds.reports.reach.walking import MOST_WAYS, Edge, Held, Seed, Walk, ways
 from shop.clock import shop_day
 
@@ -15,14 +15,15 @@ from shop.clock import shop_day
 class Teller:
     """Tells how each thing is connected. `visits`: shared pieces of work in words, where these are asked about."""
 
-    def __init__(self, walks: Sequence[Walk], known: Facts, visits: dict[int, str], together: Together) -> None:
+    def __init__(
+        self, walks: Sequence[Walk], known: Facts, visits: Mapping[int, WorkedFor], together: Together
+    ) -> None:
         self.walks, self.known, self.visits = walks, known, visits
         self.together = together
-        self._axles = {
-            edge.fitting: edge.target for one in walks for edges in one.out.values() for edge in edges
-            if edge.how == "axle"
-        }  # fmt: skip
-        self._work = self._shared()
+        self._work: dict[int, list[str]] = defaultdict(list)
+        for work in visits.values():
+            for target in work.targets:
+                self._work[target].append(work.words)
 
     def ways(self, item: int) -> tuple[str, ...]:
         """A line for each way; several causes are told one after another."""
@@ -34,21 +35,6 @@ class Teller:
     def was_in(self, edge: Edge) -> str:
         """Once in, now out: from and to."""
         return f"in {named(self.known.things[edge.target])}{span(edge)}"
-
-    def axle_of(self, edge: Edge) -> int | None:
-        """The axle that a fitting was for."""
-        return self._axles.get(edge.fitting, self.known.things[edge.target].of_axle)
-
-    def _shared(self) -> dict[int, list[str]]:
-        found: dict[int, list[str]] = defaultdict(list)
-        axles = {seed.visit: seed.axle for one in self.walks for seeds in one.seeds.values() for seed in seeds}
-        fitted = {edge.visit: self.axle_of(edge) for one in self.walks for edges in one.out.values() for edge in edges
-                  if edge.visit in self.visits and edge.target in self.known.things}  # fmt: skip
-        for visit, words in self.visits.items():
-            axle = axles.get(visit) or fitted.get(visit)
-            if axle is not None:
-                found[axle].append(words)
-        return found
 
     def _lines(self, one: Walk, item: int) -> list[str]:
         found = ways(one, item)
@@ -85,7 +71,7 @@ def _days(first: datetime, last: datetime) -> str:
 
 
 def span(edge: Edge) -> str:
-    if edge.at is None or edge.fitting is None:
+    if edge.at is None or (edge.fitting is None and edge.until is None):
         return ""
     begun = shop_day(edge.at)
     return f" (from {begun} to {shop_day(edge.until)})" if edge.until else f" (since {begun})"

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from builds.reports.reach.answer import Branch
 from builds.reports.reach.facts import Facts
 from builds.reports.reach.telling import named, span, worked
-from builds.reports.reach.walking import Edge, Held, TakenTogether, Walk
+from builds.reports.reach.walking import Edge, Held, TakenTogether, Walk, Window, overlap
 
 #: Beyond so many knots a drawing is no help; the table goes on.
 MOST = 300
@@ -46,10 +46,10 @@ class _Grower:
         return [*own, *([Branch("Steel without a readable mark", under=doubt)] if doubt else [])]
 
     def _all(self, roots: Sequence[int]) -> tuple[Branch, ...]:
-        made = (self._at(root, "", frozenset()) for root in roots)
+        made = (self._at(root, "", frozenset(), self.one.begins(root)) for root in roots)
         return tuple(branch for branch in made if branch is not None)
 
-    def _at(self, item: int, note: str, seen: frozenset[int]) -> Branch | None:
+    def _at(self, item: int, note: str, seen: frozenset[int], window: Window) -> Branch | None:
         if self.left <= 0:
             self.trees.left_out += 1
             return None
@@ -59,9 +59,9 @@ class _Grower:
         said = worked(self.one.seeds[item]) if item in self.one.seeds else ""
         note = ", ".join(word for word in (note, doubt, said, self._lies(item)) if word)
         under = [
-            self._at(edge.target, span(edge).strip(" ()"), seen | {item})
+            self._at(edge.target, span(edge).strip(" ()"), seen | {item}, both)
             for edge in self._onward(item)
-            if edge.target not in seen
+            if edge.target not in seen and (both := overlap(window, edge.window)) is not None
         ]
         held = self.one.best[item].name.lower()
         made = tuple(branch for branch in under if branch is not None)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import UTC, datetime
 from enum import IntEnum
 from itertools import islice
 
@@ -13,6 +13,12 @@ from builds.reports.reach.cause import Cause, CauseKind, Together
 
 #: So many ways to one thing are written out; the others are counted.
 MOST_WAYS = 4
+
+
+#: From when until when something is so.
+Window = tuple[datetime, datetime]
+_EVER, _NEVER = datetime.min.replace(tzinfo=UTC), datetime.max.replace(tzinfo=UTC)
+ALWAYS: Window = (_EVER, _NEVER)
 
 
 class Held(IntEnum):
@@ -40,6 +46,10 @@ class Edge:
     def held(self) -> Held:
         return Held.NOW if self.until is None else Held.FORMER
 
+    @property
+    def window(self) -> Window:
+        return self.at or _EVER, self.until or _NEVER
+
 
 @dataclass(frozen=True)
 class Seed:
@@ -56,7 +66,8 @@ class Seed:
 
 @dataclass(frozen=True)
 class Walk:
-    """What one cause touches. `best`: each thing with its surest way; `into` and `out`: the edges by end."""
+    """What one cause touches. `best`: each thing with its surest way; `into` and `out`: the edges by end; `windows`:
+    from when until when each thing was touched, along any of its ways."""
 
     cause: Cause
     seeds: Mapping[int, Sequence[Seed]]
@@ -64,12 +75,17 @@ class Walk:
     into: Mapping[int, Sequence[Edge]]
     out: Mapping[int, Sequence[Edge]]
     roots: Sequence[int]
+    windows: Mapping[int, Sequence[Window]] = field(default_factory=dict)
+
+    def begins(self, item: int) -> Window:
+        """From when on a root is what the list is about: a thing always, work from the day it was done."""
+        return _begun(self.seeds.get(item, ()))
 
     @property
     def visits(self) -> dict[int, Held]:
         """The passes of operations in which the cause had a hand, with the surest of its ways."""
         found: dict[int, Held] = {}
-        for edges in self.out.values():
+        for edges in self.out.values() if self.cause.is_thing else ():
             for edge in edges:
                 if edge.visit is not None:
                     _keep(found, edge.visit, min(self.best[edge.source], edge.held))
@@ -85,11 +101,22 @@ class Walk:
         return self.cause.kind is CauseKind.REVISION
 
     def removed(self) -> Iterator[Edge]:
-        """Every fitting that is over, of things that are surely touched."""
+        """Every fitting, and every stay of a unit in an axle, that is over, of things that were surely touched then."""
         for edges in self.out.values():
             for edge in edges:
-                if edge.how == "fitted" and edge.until is not None and self.best[edge.source] > Held.DOUBT:
+                over = edge.how in ("fitted", "unit") and edge.until is not None
+                if over and self.best[edge.source] > Held.DOUBT and self.leads(edge):
                     yield edge
+
+    def leads(self, edge: Edge) -> bool:
+        """Whether what is touched was touched while this edge lasted."""
+        return any(overlap(window, edge.window) for window in self.windows.get(edge.source, ()))
+
+
+def overlap(one: Window, other: Window) -> Window | None:
+    """The time in which both are so; None when there is none."""
+    begin, end = max(one[0], other[0]), min(one[1], other[1])
+    return (begin, end) if begin <= end else None
 
 
 def walk(
@@ -99,26 +126,32 @@ def walk(
     edges: Iterable[Edge],
     melts: Collection[int] = (),
 ) -> Walk:
-    """Follow the edges from the roots, the surest first, so that each thing is settled once.
+    """Follow the edges from the roots, in time: what went into a unit after the unit had left an axle was never in it.
 
     `melts`: the heats among the roots. A heat is named for an axle before its tubes are cut; where pieces of it went
     in since, these decide, and not the name.
     """
     by_item: dict[int, list[Seed]] = defaultdict(list)
-    every = list(edges)
     for seed in seeds:
         by_item[seed.item].append(seed)
-        if seed.axle is not None and seed.axle != seed.item:
-            every.append(Edge("unit", seed.item, seed.axle))
-    out = _without_names(_by_source(every), melts)
-    best = _settle(roots, out)
+    out = _without_names(_by_source(edges), melts)
+    sure = {root: _begun(by_item.get(root, ())) for root, held in roots.items() if held is not Held.DOUBT}
+    windows = _flow(sure, out)
+    best = {item: Held.NOW if any(end == _NEVER for _, end in ways) else Held.FORMER for item, ways in windows.items()}
+    for item, some in _flow(dict.fromkeys(roots.keys() - sure.keys(), ALWAYS), out).items():
+        best.setdefault(item, Held.DOUBT)
+        windows.setdefault(item, some)
     reached = {item: edges for item, edges in out.items() if item in best}
     into: dict[int, list[Edge]] = defaultdict(list)
     for edges_of in reached.values():
         for edge in edges_of:
             into[edge.target].append(edge)
-    drawn = {target: _plain(edges_of, into) for target, edges_of in into.items()}
-    return Walk(cause, by_item, best, drawn, reached, list(roots))
+    drawn = {target: _plain(edges_of) for target, edges_of in into.items()}
+    return Walk(cause, by_item, best, drawn, reached, list(roots), windows)
+
+
+def _begun(seeds: Iterable[Seed]) -> Window:
+    return min((seed.first for seed in seeds if seed.first is not None), default=_EVER), _NEVER
 
 
 def _by_source(edges: Iterable[Edge]) -> dict[int, list[Edge]]:
@@ -128,40 +161,36 @@ def _by_source(edges: Iterable[Edge]) -> dict[int, list[Edge]]:
     return out
 
 
-def _settle(roots: Mapping[int, Held], out: Mapping[int, Sequence[Edge]]) -> dict[int, Held]:
-    best: dict[int, Held] = {}
-    waiting: dict[Held, list[int]] = {held: [] for held in Held}
-    for root, held in roots.items():
-        waiting[held].append(root)
-    for held in sorted(Held, reverse=True):
-        while waiting[held]:
-            item = waiting[held].pop()
-            if item in best:
-                continue
-            best[item] = held
-            for edge in out.get(item, ()):
-                waiting[min(held, edge.held)].append(edge.target)
-    return best
+def _flow(starts: Mapping[int, Window], out: Mapping[int, Sequence[Edge]]) -> dict[int, list[Window]]:
+    """When each thing was touched: along a way the time that all of it lasted, of several ways each that says more."""
+    found: dict[int, list[Window]] = {}
+    waiting = list(starts.items())
+    while waiting:
+        item, window = waiting.pop()
+        known = found.setdefault(item, [])
+        if any(begin <= window[0] and window[1] <= end for begin, end in known):
+            continue
+        known[:] = [one for one in known if not (window[0] <= one[0] and one[1] <= window[1])]
+        known.append(window)
+        for edge in out.get(item, ()):
+            onward = overlap(window, edge.window)
+            if onward is not None:
+                waiting.append((edge.target, onward))
+    return found
 
 
 def _without_names(out: dict[int, list[Edge]], melts: Collection[int]) -> dict[int, list[Edge]]:
     for melt in melts:
         steel = [edge for edge in out.get(melt, ()) if edge.how == "melt"]
-        went = _settle({edge.target: Held.NOW for edge in steel}, out)
+        went = _flow({edge.target: ALWAYS for edge in steel}, out)
         out[melt] = [edge for edge in out.get(melt, ()) if edge.how == "melt" or edge.target not in went]
     return out
 
 
-def _plain(edges: Sequence[Edge], into: Mapping[int, Sequence[Edge]]) -> list[Edge]:
-    """Without the short cuts that another way already tells: melt to piece past its bar, part to axle past its unit."""
+def _plain(edges: Sequence[Edge]) -> list[Edge]:
+    """Without the short cut that another way already tells: melt to piece past its bar."""
     cut = any(edge.how == "cut" for edge in edges)
-    target = edges[0].target
-    by_unit = {edge.source for edge in edges if edge.how == "unit"}
-    told = {fit.fitting for unit in by_unit for fit in into.get(unit, ())}
-    told |= {edge.fitting for edge in edges if edge.how == "fitted" and edge.target == target}
-    return [
-        edge for edge in edges if not (edge.how == "melt" and cut) and not (edge.how == "axle" and edge.fitting in told)
-    ]
+    return [edge for edge in edges if not (edge.how == "melt" and cut)]
 
 
 @dataclass
@@ -172,8 +201,11 @@ class TakenTogether:
     visits: dict[int, Held] = field(default_factory=dict)
 
 
-def take_together(walks: Sequence[Walk], together: Together, axles_of: Mapping[int, int]) -> TakenTogether:
-    """`axles_of`: the axle of each visit in which every cause had a hand; needed for one piece of work only."""
+def take_together(
+    walks: Sequence[Walk], together: Together, worked_for: Mapping[int, Mapping[int, Held]]
+) -> TakenTogether:
+    """`worked_for`: of each visit in which every cause had a hand, what has it now and what had it; needed for one
+    piece of work only."""
     if together is Together.EITHER or len(walks) == 1:
         found: dict[int, Held] = {}
         for one in walks:
@@ -184,10 +216,11 @@ def take_together(walks: Sequence[Walk], together: Together, axles_of: Mapping[i
         return TakenTogether(_in_all([one.best for one in walks]))
     visits = shared_visits(walks)
     best: dict[int, Held] = {}
-    for visit, axle in axles_of.items():
-        whole = [one.best.get(axle) for one in walks if one.is_whole_axles]
-        if None not in whole:
-            _keep(best, axle, visits[visit])
+    for visit, targets in worked_for.items():
+        for target, held in targets.items():
+            whole = [one.best.get(target) for one in walks if one.is_whole_axles]
+            if None not in whole:
+                _keep(best, target, min(held, visits[visit]))
     return TakenTogether(best, visits)
 
 
@@ -205,15 +238,16 @@ def _in_all(every: Sequence[Mapping[int, Held]]) -> dict[int, Held]:
 
 def ways(one: Walk, item: int) -> list[list[Edge]]:
     """The ways from a root or a seed to the item, at most MOST_WAYS, the shortest of each branch first."""
-    return list(islice(_back(one, item, frozenset()), MOST_WAYS))
+    return list(islice(_back(one, item, frozenset(), ALWAYS), MOST_WAYS))
 
 
-def _back(one: Walk, item: int, seen: frozenset[int]) -> Iterator[list[Edge]]:
-    if item in one.roots or item in one.seeds:
+def _back(one: Walk, item: int, seen: frozenset[int], window: Window) -> Iterator[list[Edge]]:
+    if (item in one.roots or item in one.seeds) and overlap(window, one.begins(item)):
         yield []
     for edge in one.into.get(item, ()):
-        if edge.source not in seen and edge.source in one.best:
-            for before in _back(one, edge.source, seen | {item}):
+        both = overlap(window, edge.window)
+        if both is not None and edge.source not in seen and edge.source in one.best:
+            for before in _back(one, edge.source, seen | {item}, both):
                 yield [*before, edge]
 
 

@@ -12,6 +12,16 @@ from builds.reports.reach.statements import EDGES, EdgeOf, Values, ids_of, rows
 #: What was taken out before the axle was closed did not leave with it.
 _STILL_IN = " AND NOT EXISTS (SELECT 1 FROM builds_removal m WHERE m.fitted_id = e.id AND NOT m.after_closing)"
 _AS_IT_LEFT = " AND NOT e.after_closing"
+#: A unit that was put in since the closing did not leave with it; one that was taken out since did.
+_LATER = (
+    " AND NOT EXISTS (SELECT 1 FROM builds_joined j WHERE j.unit_id = e.{unit} AND j.axle_id = e.axle_id"
+    " AND j.after_closing AND j.at = e.{since})"
+)
+_BY_TABLE = {
+    "builds_fitted": _STILL_IN + _AS_IT_LEFT,
+    "builds_unit": _LATER.format(unit="item_id", since="joined_at"),
+    "builds_parted": " AND e.after_closing" + _LATER.format(unit="unit_id", since="since"),
+}
 
 
 def inside(axles: Sequence[int]) -> set[tuple[int, int]]:
@@ -41,4 +51,4 @@ def _statement(axles: Sequence[int]) -> tuple[str, Values]:
 
 def _narrowed(edge: EdgeOf) -> str:
     words = f" AND {edge.where}" if edge.where else ""
-    return words + (_STILL_IN + _AS_IT_LEFT if edge.table == "builds_fitted" else "")
+    return words + _BY_TABLE.get(edge.table, "")

@@ -4,20 +4,20 @@ and every row of work is looked at. Slow, and of another shape than the tool's o
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Any
 
-from builds.models import Axle, Fitted, Span, Unit, Visit, VisitSheet, Weld
+from builds.models import Axle, Fitted, Parted, Span, Unit, Visit, VisitSheet, Weld
 from builds.reports.reach.cause import Between, Cause, CauseKind
 from measurements.models import Reading
 from shop.models import Drum, Heat, Item, Part, Piece
 
 _KEPT: dict[type, list[Any]] = {}
 _JOINED: dict[type, tuple[str, ...]] = {
-    Fitted: ("part", "host", "axle__item", "removal"), Weld: ("wire", "item", "visit__item", "visit__axle__item"),
-    Unit: ("item",), Visit: ("item__unit", "axle__item"), Axle: ("item",), Piece: ("heat__item", "parent__item"),
-    Part: ("heat__item",), Drum: ("lot__item",), Span: ("visit__item", "visit__axle__item", "visit__operation"),
-    Reading: ("item",), Heat: (), VisitSheet: ("visit__item", "visit__axle__item"),
+    Fitted: ("part", "host", "removal"), Weld: ("wire", "item", "visit__item"), Unit: ("item",),
+    Parted: ("unit__item",), Visit: ("item",), Axle: ("item",), Piece: ("heat__item", "parent__item"),
+    Part: ("heat__item",), Drum: ("lot__item",), Span: ("visit__item", "visit__operation"), Reading: ("item",),
+    Heat: (), VisitSheet: ("visit__item",),
 }  # fmt: skip
 
 
@@ -36,17 +36,22 @@ NOW, FORMER, DOUBT = "now", "former", "doubt"
 _ORDER = (DOUBT, FORMER, NOW)
 
 
+_EVER, _NEVER = datetime.min.replace(tzinfo=UTC), datetime.max.replace(tzinfo=UTC)
+
+
 def axles_touched(cause: Cause) -> dict[str, str]:
     """Serial: now, former or doubt, as the surest of its ways says."""
-    wanted = set(cause.ids)
+    wanted = dict.fromkeys(cause.ids, _EVER)
     doubtful = {piece.pk for piece in every(Piece) if piece.heat_id is None} if cause.steel else set()
     if not cause.is_thing:
-        wanted = {item.pk for item in worked_on(cause)}
+        wanted = {}
+        for item, at in worked_on(cause):
+            wanted[item.pk] = min(at, wanted.get(item.pk, at))
     found = {}
     for axle in every(Axle):
         inside = list(into(axle.item, cause.between))
-        held = [how for pk, how in inside if pk in wanted]
-        held += [DOUBT for pk, _ in inside if pk in doubtful]
+        held = [how for pk, how, left in inside if pk in wanted and wanted[pk] <= left]
+        held += [DOUBT for pk, _, _ in inside if pk in doubtful]
         if held:
             found[axle.serial] = max(held, key=_ORDER.index)
     return found
@@ -55,54 +60,62 @@ def axles_touched(cause: Cause) -> dict[str, str]:
 def inside_on(item: Item, until: datetime) -> dict[int, str]:
     """Everything in the thing at that moment: now, or former when every way of it was out by then."""
     found: dict[int, str] = {}
-    for pk, how in into(item, Between(None, until), by=until):
+    for pk, how, _ in into(item, Between(None, until), by=until):
         found[pk] = max(how, found.get(pk, how), key=_ORDER.index)
     del found[item.pk]
     return found
 
 
 def into(
-    item: Item, between: Between, how: str = NOW, depth: int = 0, by: datetime | None = None
-) -> Iterator[tuple[int, str]]:
-    """(item, now or former) of the thing itself and of everything that it was made of or that ever went in.
+    item: Item,
+    between: Between,
+    how: str = NOW,
+    depth: int = 0,
+    by: datetime | None = None,
+    came: datetime = _EVER,
+    left: datetime = _NEVER,
+) -> Iterator[tuple[int, str, datetime]]:
+    """(item, now or former, when it left) of the thing itself and of everything that it was made of or that ever went
+    in while the whole way was so: what goes into a unit in March was never in the axle that the unit left in February.
 
     With `by`, what came out later than that is in it still.
     """
     assert depth < 20
-    yield item.pk, how
-    for source, until in _before(item, between, by):
-        yield from into(source, between, FORMER if until or how == FORMER else NOW, depth + 1, by)
+    yield item.pk, how, left
+    for source, begin, end in _before(item, between, by):
+        at, until = max(came, begin or _EVER), min(left, end or _NEVER)
+        if at > until:
+            continue
+        out = end is not None and (by is None or end < by)
+        yield from into(source, between, FORMER if out or how == FORMER else NOW, depth + 1, by, at, until)
 
 
-def _is_out(row: Fitted, by: datetime | None) -> bool:
-    return hasattr(row, "removal") and (by is None or row.removal.at < by)
+def _out_at(row: Fitted) -> datetime | None:
+    return row.removal.at if hasattr(row, "removal") else None
 
 
-def _before(item: Item, between: Between, by: datetime | None) -> Iterator[tuple[Item, bool]]:
+Lasted = tuple[Item, datetime | None, datetime | None]
+
+
+def _before(item: Item, between: Between, by: datetime | None) -> Iterator[Lasted]:
     for row in every(Fitted):
         if row.host_id == item.pk and between.holds(row.at):
-            yield row.part, _is_out(row, by)
+            yield row.part, row.at, _out_at(row)
     for weld in every(Weld):
         if weld.item_id == item.pk and weld.wire is not None and between.holds(weld.ended_at):
-            yield weld.wire, False
-    if item.kind == "axle":
-        for unit in every(Unit):
-            if unit.axle_id == item.pk:
-                yield unit.item, False
-        for visit in every(Visit):  # a unit that was worked on for this axle
-            if visit.axle_id == item.pk and visit.item_id != item.pk and visit.item.unit.axle_id != item.pk:
-                yield from _for_it(visit, between, by)
-    yield from _made_of(item)
+            yield weld.wire, weld.ended_at, None
+    for unit in every(Unit) if item.kind == "axle" else ():
+        if unit.axle_id == item.pk and (by is None or unit.joined_at is None or unit.joined_at < by):
+            yield unit.item, unit.joined_at, None
+    for stay in every(Parted) if item.kind == "axle" else ():
+        began = stay.since is None or by is None or stay.since < by
+        if stay.axle_id == item.pk and not stay.withdrawn and began:
+            yield stay.unit.item, stay.since, stay.at
+    for source in _made_of(item):
+        yield source, None, None
 
 
-def _for_it(visit: Visit, between: Between, by: datetime | None) -> Iterator[tuple[Item, bool]]:
-    """A unit that is not in the axle any more still tells by its fittings which axle they were for."""
-    for row in every(Fitted):
-        if row.visit_id == visit.pk and row.axle_id == visit.axle_id and between.holds(row.at):
-            yield row.part, _is_out(row, by)
-
-
-def _made_of(item: Item) -> Iterator[tuple[Item, bool]]:
+def _made_of(item: Item) -> Iterator[Item]:
     made_of: tuple[tuple[type, Callable[..., object]], ...] = (
         (Piece, lambda row: (row.heat and row.heat.item, row.parent and row.parent.item)),
         (Part, lambda row: (row.heat and row.heat.item,)),
@@ -111,11 +124,11 @@ def _made_of(item: Item) -> Iterator[tuple[Item, bool]]:
     for model, sources in made_of:
         for row in every(model):
             if row.pk == item.pk:
-                yield from ((source, False) for source in sources(row) if source is not None)  # type: ignore[attr-defined]
+                yield from (source for source in sources(row) if source is not None)  # type: ignore[attr-defined]
 
 
-def worked_on(cause: Cause) -> Iterator[Item]:
-    """What a gauge, a person ... had in hand in the range, the axle it was for included."""
+def worked_on(cause: Cause) -> Iterator[tuple[Item, datetime]]:
+    """What a gauge, a person ... had in hand in the range, and when; the axle it was for follows by what is in it."""
     pk, between = cause.ids[0], cause.between
     for reading in every(Reading):
         hit = {
@@ -124,31 +137,29 @@ def worked_on(cause: Cause) -> Iterator[Item]:
             CauseKind.TERMINAL: reading.terminal_id == pk,
         }.get(cause.kind, False)
         if hit and between.holds(reading.happened_at):
-            yield reading.item
+            yield reading.item, reading.happened_at
             for link in every(VisitSheet):
                 if link.sheet_id == reading.sheet_id:
-                    yield from _at(link.visit)
+                    yield link.visit.item, reading.happened_at
     for visit in every(Visit):
         if cause.kind is CauseKind.TERMINAL and visit.terminal_id == pk and between.holds(visit.claimed_at):
-            yield from _at(visit)
+            yield visit.item, visit.claimed_at
     for span in every(Span):
         if _in_hand(cause, span):
-            yield from _at(span.visit)
+            yield span.visit.item, span.begun_at
     for row in every(Fitted):
-        mine = row.person_id == pk and between.holds(row.at)
         out = getattr(row, "removal", None)
-        mine = mine or (out is not None and out.person_id == pk and between.holds(out.at))
-        if cause.kind is CauseKind.PERSON and mine:
-            yield row.host
-            if row.axle is not None:
-                yield row.axle.item
+        hands = [(row.person_id, row.at)] + ([(out.person_id, out.at)] if out is not None else [])
+        for person, at in hands if cause.kind is CauseKind.PERSON else ():
+            if person == pk and between.holds(at):
+                yield row.host, at
     for weld in every(Weld):
         of = {CauseKind.PERSON: weld.welder_id, CauseKind.PROCEDURE: weld.procedure_id}.get(cause.kind)
         if of == pk and between.holds(weld.ended_at):
-            yield from _at(weld.visit)
+            yield weld.visit.item, weld.ended_at
     for axle in every(Axle):
         if cause.kind is CauseKind.REVISION and axle.revision_id == pk and between.holds(axle.booked_at):
-            yield axle.item
+            yield axle.item, axle.booked_at
 
 
 def _in_hand(cause: Cause, span: Span) -> bool:
@@ -158,12 +169,6 @@ def _in_hand(cause: Cause, span: Span) -> bool:
     begins = cause.between.end is None or span.begun_at < cause.between.end
     ends = cause.between.begin is None or span.ended_at is None or span.ended_at >= cause.between.begin
     return cause.kind is CauseKind.PERSON and span.person_id == cause.ids[0] and begins and ends
-
-
-def _at(visit: Visit) -> Iterator[Item]:
-    yield visit.item
-    if visit.axle is not None:
-        yield visit.axle.item
 
 
 def melts_of(supplier: int) -> list[int]:

@@ -23,7 +23,7 @@ from tests.builds.reach.brute import FORMER, NOW, afresh, inside_on
 from tests.builds.reach.world import small
 
 pytestmark = pytest.mark.django_db
-SEEDS = range(3)
+SEEDS = range(4)
 
 
 def told(found: Contents) -> dict[int, str]:
@@ -37,7 +37,7 @@ def test_every_axle_on_every_day_as_a_brute_force_walk_finds_it(seed: int) -> No
     world = small(seed)
     seen: set[str] = set()
     for one in Axle.objects.select_related("item"):
-        for number in range(8):
+        for number in range(11):
             day = shop_day(world.day(number))
             found = contents(one, day)
             end = datetime.combine(day + timedelta(days=1), time(), shop_zone())

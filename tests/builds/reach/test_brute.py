@@ -6,16 +6,17 @@ from datetime import timedelta
 
 import pytest
 
-from builds.models import Visit
+from builds.models import Fitted, Parted, Visit
 from builds.reports.reach.answer import Reached, Spot
 from builds.reports.reach.cause import Between, Cause, CauseKind, Question, Together
 from builds.reports.reach.found import reach
+from builds.reports.reach.statements import edges, rows
 from shop.models import Item, Lot, Part, Station
 from tests.builds.reach.brute import DOUBT, FORMER, NOW, afresh, axles_touched, melts_of
-from tests.builds.reach.world import World, small
+from tests.builds.reach.world import World, small, thing
 
 pytestmark = pytest.mark.django_db
-SEEDS = range(3)
+SEEDS = range(4)
 _SURE = (Spot.FLOOR, Spot.CLOSED, Spot.SHIPPED, Spot.BACK)
 
 
@@ -91,8 +92,9 @@ def test_a_lot_and_a_person_at_the_same_work(seed: int) -> None:
                 mine |= {row.person_id for row in visit.fitted.all()}
                 mine |= {row.removal.person_id for row in visit.fitted.all() if hasattr(row, "removal")}
                 if person.pk in mine and _had_of(visit, lot):
-                    assert visit.axle is not None
-                    expected.add(visit.axle.serial)
+                    expected |= {visit.axle.serial} if visit.axle is not None else set()
+                    stays = Parted.objects.filter(unit=visit.item_id, at__gt=visit.claimed_at)
+                    expected |= {stay.axle.serial for stay in stays}
             causes = [Cause(CauseKind.ITEM, (lot.pk,), "lot"), Cause(CauseKind.PERSON, (person.pk,), "person")]
             assert set(told(reach(Question(causes, Together.SAME_WORK)))) == expected
 
@@ -118,3 +120,20 @@ def test_a_day_after_the_work_finds_nothing() -> None:
             assert reach(Question([cause])).rows == ()
     assert reach(Question([every_cause(world, empty)[-3]])).axles == []
     assert timedelta(days=1) < world.day(201) - world.day(0)
+
+
+def test_a_part_that_went_into_a_unit_after_it_had_left_was_never_in_the_axle_it_left() -> None:
+    """The control of the walk in time: along the bare edges the donor would be told."""
+    world = shop(0)
+    moved = Parted.objects.order_by("pk").first()
+    assert moved is not None
+    part = thing("part", "LATE-1", "gear")
+    Part.objects.create(item=part, kind=world.kinds["gear"])
+    Fitted.objects.create(
+        part=part, host=moved.unit.item, role="gear", person=world.people[0], at=moved.at + timedelta(minutes=1)
+    )
+    afresh()
+    cause = Cause(CauseKind.ITEM, (part.pk,), "late")
+    assert moved.axle.serial not in told(reach(Question([cause])))
+    assert told(reach(Question([cause]))) == axles_touched(cause)
+    assert moved.axle_id in {row[2] for row in rows(edges([part.pk], Between()))}

@@ -18,6 +18,7 @@ from builds.models import (
     Line,
     Operation,
     Order,
+    Parted,
     Phase,
     Removal,
     Revision,
@@ -83,6 +84,7 @@ def small(seed: int, axles: int = 6) -> World:
     _goods(world)
     for number in range(axles):
         _axle(world, number)
+    _units_moved(world)
     _moved_on(world)
     return world
 
@@ -191,7 +193,7 @@ def _axle(world: World, number: int) -> None:
     world.axles.append(item)
     for side in SIDES:
         unit = thing("unit", f"U{number}{side[0]}", where="floor")
-        Unit.objects.create(item=unit, role="tube", side=side, axle=axle if chance.random() < 0.9 else None)
+        Unit.objects.create(item=unit, role=f"tube{number}", side=side, axle=axle, joined_at=axle.booked_at)
         visit = _visit(world, axle, unit, 0, number)
         for attempt in range(chance.choice((1, 1, 2))):
             _piece_into(world, axle, unit, visit, f"{number}{side[0]}{attempt}")
@@ -208,12 +210,13 @@ def _axle(world: World, number: int) -> None:
             fit(world, chance.choice(world.lots), part, None, visit, chance.random() < 0.3)
 
 
-def _visit(world: World, axle: Axle, item: Item, which: int, number: int) -> Visit:
+def _visit(world: World, axle: Axle, item: Item, which: int, number: int, begun: float | None = None) -> Visit:
     chance = world.chance
-    at = world.day(number + chance.random() / 2)
+    at = world.day((number if begun is None else begun) + chance.random() / 4)
     person = chance.choice(world.people)
     visit = Visit.objects.create(
         item=item, axle=axle, operation=world.operations[2 * (number % 2) + which], claimed_by=person,
+        number=Visit.objects.filter(item=item).count() + 1,
         terminal=chance.choice(world.terminals), claimed_at=at, state="done", done_at=at + timedelta(hours=1),
     )  # fmt: skip
     Span.objects.create(visit=visit, person=person, begun_at=at, ended_at=at + timedelta(hours=1))
@@ -261,6 +264,58 @@ def fit(world: World, part: Item, host: Item, axle: Axle | None, visit: Visit, o
         if part.kind == "part":
             world.parts.append(part)  # it may go into another axle
     return row
+
+
+def _units_moved(world: World) -> None:
+    """Some units leave their axle, some of these join another and are worked on there, some of these leave again."""
+    chance = world.chance
+    for number, unit in enumerate(Unit.objects.select_related("item", "axle").order_by("pk")):
+        at = 2.5 + number / 3
+        for _ in range(chance.choice((0, 0, 1, 2))):
+            left = unit.axle
+            _parts(world, unit, world.day(at))
+            if chance.random() < 0.3:
+                break
+            others = [item.axle for item in world.axles if left is None or item.pk != left.pk]
+            _joins(unit, chance.choice(others), world.day(at + chance.choice((0, 0.4))))
+            if chance.random() < 0.7:
+                _worked_there(world, unit, at + 0.5)
+            at += 1
+
+
+def _parts(world: World, unit: Unit, at: datetime) -> None:
+    Parted.objects.create(
+        unit=unit, axle=unit.axle, side=unit.side, since=unit.joined_at, reason="test", to="stock",
+        person=world.people[0], at=at,
+    )  # fmt: skip
+    _carried(unit, None)
+    Unit.objects.filter(pk=unit.pk).update(axle=None, joined_at=None)
+    unit.axle = unit.joined_at = None
+
+
+def _joins(unit: Unit, axle: Axle, at: datetime) -> None:
+    Unit.objects.filter(pk=unit.pk).update(axle=axle, joined_at=at)
+    unit.axle, unit.joined_at = axle, at
+    _carried(unit, axle)
+
+
+def _carried(unit: Unit, axle: Axle | None) -> None:
+    Visit.objects.filter(item=unit.item_id).update(axle=axle)
+    Fitted.objects.now().filter(host=unit.item_id).update(axle=axle)
+
+
+def _worked_there(world: World, unit: Unit, at: float) -> None:
+    """Another piece, readings and a weld at a further pass, for the axle that it is in now."""
+    assert unit.axle is not None
+    visit = _visit(world, unit.axle, unit.item, 0, world.axles.index(unit.axle.item), at)
+    _piece_into(world, unit.axle, unit.item, visit, f"{unit.item.mark}{at:.1f}")
+    for row in Fitted.objects.now().filter(host=unit.item_id)[:1]:
+        if world.chance.random() < 0.5:
+            Removal.objects.create(
+                fitted=row, reason="test", to="scrap", person=world.people[1], at=max(row.at, visit.claimed_at)
+            )
+    _read(world, visit, unit.item)
+    _weld(world, visit, unit.item)
 
 
 def _moved_on(world: World) -> None:
