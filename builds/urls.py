@@ -32,6 +32,7 @@ from builds.views import (
     returns,
     station,
     stock,
+    units,
     waiting,
 )
 
@@ -113,6 +114,11 @@ AXLES: Addresses = [
     path("axles/", floor.axles, name="axles"),
     path("axles/<str:serial>/", axle_file.axle, name="axle"),
     path("axles/<str:serial>/inside/", inside.axle_inside, name="axle_inside"),
+    path("axles/<str:serial>/units/", units.axle_units, name="axle_units"),
+    path("units/<int:pk>/", units.unit, name="unit"),
+    path("units/<int:pk>/out/", units.unit_out, name="unit_out"),
+    path("units/<int:pk>/in/", units.unit_in, name="unit_in"),
+    path("units/<int:pk>/scrap/", units.unit_scrap, name="unit_scrap"),
     path("axles/<str:serial>/tag/", axle_file.axle_tag, name="axle_tag"),
     path("axles/<str:serial>/parts/<int:pk>/out/", axle_file.axle_take_out, name="axle_take_out"),
     path("axles/<str:serial>/readings/<int:pk>/void/", axle_file.axle_void, name="axle_void"),

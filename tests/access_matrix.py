@@ -50,6 +50,7 @@ GAUGE_KEEPERS = frozenset({R.INSPECTOR, R.ENGINEER, R.QUALITY})
 LAPSE_READERS = GAUGE_KEEPERS | {R.MANAGER}
 GAUGE_READERS = GAUGE_KEEPERS | {R.MANAGER, R.LEAD_BUILDER, R.OFFICE}
 REACH_READERS = frozenset({R.MANAGER, R.QUALITY, R.INSPECTOR, R.ENGINEER, R.OFFICE, R.LEAD_BUILDER})
+UNIT_MOVERS = frozenset({R.TUBE_PREP, R.WELDER, R.ASSEMBLER, R.HUB_BENCH, R.LEAD_BUILDER, R.INSPECTOR, R.ENGINEER})
 NOTICE_MAKERS = frozenset({R.MANAGER, R.QUALITY, R.ENGINEER})
 NOTICE = {"number": 1}
 RETURN_TAKERS = frozenset({R.OFFICE, R.QUALITY, R.MANAGER, R.INSPECTOR, R.ENGINEER})
@@ -151,6 +152,11 @@ PAGES: dict[str, Page] = {
     # The file of an axle, holds and red tags
     "axle": Page(args=AXLE),
     "axle_inside": Page(args=AXLE),
+    "axle_units": Page(args=AXLE),
+    "unit": Page(args={"pk": 1}),
+    "unit_out": Page(UNIT_MOVERS, {"pk": 1}, POST),
+    "unit_in": Page(UNIT_MOVERS, {"pk": 1}, POST),
+    "unit_scrap": Page(UNIT_MOVERS, {"pk": 1}, POST),
     "holds": Page(),
     "red_tags": Page(),
     "red_tag": Page(args={"number": 1}, methods=BOTH),

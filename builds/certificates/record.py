@@ -29,6 +29,7 @@ from builds.certificates.record_parts import (
     weld_rows,
 )
 from builds.certificates.record_steel import heat_facts
+from builds.certificates.record_units import left_with_units, unit_rows
 from builds.definitions.words import Kind
 from builds.models import Axle, Done, Hold, Photo, Reopening, Visit, VisitState
 from builds.reports.facts import AxleStanding, standing
@@ -37,8 +38,8 @@ from builds.reports.work import Place, Work, is_void, work_of
 from measurements.models import Reading
 
 #: What is frozen under an older format stays as it is and stays readable. 2: steel, in which role a decision was
-#: signed, and which figures are differences.
-FORMAT = "axlebook-record/2"
+#: signed, and which figures are differences. 3: units that came from elsewhere or left.
+FORMAT = "axlebook-record/3"
 
 
 def full_record(axle: Axle, now: datetime) -> Piece:
@@ -75,7 +76,8 @@ def full_record(axle: Axle, now: datetime) -> Piece:
         },
         "dates": {"booked": moment(axle.booked_at), "begun": _begun(works), "closed": moment(now)},
         "bought_off": _bought_off(axle, stands),
-        "parts": [part_facts(row) for row in fitted_rows(axle)],
+        "parts": [part_facts(row) for row in fitted_rows(axle)] + left_with_units(axle),
+        "units": unit_rows(axle),
         "heats": heat_facts(axle),
         "operations": [_operation(work, signed, photos) for work in works],
         "superseded": _superseded(axle),

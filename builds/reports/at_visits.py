@@ -1,6 +1,7 @@
-"""What hangs on the visits of one axle: signatures, photos, welds, what was done again; and its kit. One statement.
+"""What hangs on the visits of one axle: signatures, photos, welds, what was done again; its kit and the units
+that left it. One statement.
 
-Six small questions that the axle file always asks together; asked apart, each costs more to build than to answer.
+Eight small questions that the axle file always asks together; asked apart, each costs more to build than to answer.
 """
 
 from __future__ import annotations
@@ -12,8 +13,8 @@ from typing import Any
 
 from django.db.models import BooleanField, Case, F, QuerySet, Value, When
 
-from builds.models import Axle, Done, Hold, KitLine, Photo, Reopening, Weld
-from shop.models import Person
+from builds.models import Axle, Done, Hold, KitLine, Parted, Photo, Reopening, Weld
+from shop.models import Person, Where
 from shop.models.prepared import PreparedValues, number
 
 Shown = dict[str, Any]
@@ -34,11 +35,12 @@ class AtVisits:
     welds: list[Shown] = field(default_factory=list)
     reopened: list[Shown] = field(default_factory=list)
     aside: set[tuple[int, str]] = field(default_factory=set)
+    left: dict[int, Shown] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
 class _Row:
-    """A row of any of the six; what its words are depends on its kind."""
+    """A row of any of the eight; what its words are depends on its kind."""
 
     kind: str
     pk: int
@@ -73,6 +75,8 @@ def _union() -> QuerySet[Any, tuple[Any, ...]]:
     weld = (F("joint"), F("item__mark"), F("procedure__code"), F("procedure__revision"), F("wire__mark"))
     repair = Case(When(repairs__isnull=False, then=Value(True)), default=_NO)
     kitted = (F("kitted_at"), F("host_id"), Value(0), _NOTHING, Value(0), _NOTHING)
+    unit = (F("unit_id"), Value(0), F("unit__item__mark"), Value(0))
+    parted = (F("unit__role"), F("side"), F("reason"), F("to"), F("unit__axle__item__mark"))
     axle = number("axle")
     of_axle = {"visit__axle": axle}
     first, *others = (
@@ -88,6 +92,8 @@ def _union() -> QuerySet[Any, tuple[Any, ...]]:
             (F("late"), repair),
         ),
         _asked(KitLine.objects.filter(axle=axle, returned_at=None), "kit", kitted, (F("role"),)),
+        _asked(Parted.objects.filter(axle=axle, withdrawn=False), "since", (F("since"), *unit, _NOTHING), (F("side"),)),
+        _asked(Parted.objects.filter(axle=axle, withdrawn=False), "left", (F("at"), *unit, F("person__name")), parted),
     )
     return first.union(*others, all=True)
 
@@ -155,6 +161,25 @@ def _kit(found: AtVisits, row: _Row) -> None:
     found.aside.add((row.item, row.words[0]))
 
 
+def _since(found: AtVisits, row: _Row) -> None:
+    found.left.setdefault(row.pk, {})["since"] = row.at
+
+
+def _left(found: AtVisits, row: _Row) -> None:
+    role, side, reason, to, now_in = row.words
+    found.left.setdefault(row.pk, {}).update(
+        item=row.item,
+        mark=row.name,
+        words=f"{role} {side}".replace("_", " ").strip(),
+        reason=reason,
+        went=Where(to).label,
+        now_in=now_in or "",
+        until=row.at,
+        who=row.person,
+    )
+
+
 _PLACE: dict[str, Callable[[AtVisits, _Row], None]] = {
     "signature": _signature, "photo": _photo, "weld": _weld, "reopened": _reopened, "kit": _kit,
+    "since": _since, "left": _left,
 }  # fmt: skip

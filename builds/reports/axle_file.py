@@ -69,6 +69,7 @@ class AxleFile:
     readings: list[dict[str, Any]]
     parts: list[Fitted]
     formerly: list[Fitted]
+    units_left: list[dict[str, Any]]
     welds: list[dict[str, Any]]
     photos: list[dict[str, Any]]
     signatures: list[dict[str, Any]]
@@ -103,6 +104,7 @@ def axle_file(axle: Axle, now: datetime, *, zone: str = "", side: str = "") -> A
         readings=[row for row in _readings(axle, sides) if here(row["operation"], row["item"])],
         parts=[row for row in fitted if getattr(row, "removal", None) is None],
         formerly=[row for row in fitted if getattr(row, "removal", None) is not None],
+        units_left=[row for row in beside.left.values() if not zone],
         welds=[row for row in beside.welds if here(row["operation"], row["item"])],
         photos=[row for row in beside.photos if here(row["visit"]["operation"]["number"], row["visit"]["item_id"])],
         signatures=beside.signatures,

@@ -95,9 +95,10 @@ def _facts(item: Item) -> list[Fact]:
 
 
 def _of_unit(pk: int) -> list[Fact]:
-    unit = Unit.objects.select_related("axle__item").get(pk=pk)
+    unit = Unit.objects.select_related("axle__item", "revision__model").defer("revision__text").get(pk=pk)
     axle = unit.axle.item if unit.axle is not None else None
-    return [Fact("Unit", f"{unit.role} {unit.side}".strip()), Fact("Of axle", axle.mark if axle else "none yet", axle)]
+    built = str(unit.revision) if unit.revision is not None else ""
+    return [Fact("Unit", unit.words), Fact("Of axle", axle.mark if axle else "none now", axle), Fact("Built to", built)]
 
 
 def _of_part(pk: int) -> list[Fact]:

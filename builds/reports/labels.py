@@ -64,9 +64,9 @@ def _axle_label(item: Item, kind: str, scan: str) -> Label:
 
 
 def _unit_label(item: Item, scan: str) -> Label:
-    unit = Unit.objects.select_related("axle__item").get(pk=item.pk)
-    axle = unit.axle.serial if unit.axle is not None else "no axle yet"
-    return Label("Unit", item.mark, (f"{unit.role} {unit.side}".strip(), axle), scan)
+    unit = Unit.objects.select_related("axle__item", "revision__model").defer("revision__text").get(pk=item.pk)
+    stands = unit.axle.serial if unit.axle is not None else f"in no axle, built to {unit.revision or 'no card yet'}"
+    return Label("Unit", item.mark, (unit.words, stands), scan)
 
 
 def _piece_label(item: Item, scan: str) -> Label:
