@@ -68,9 +68,15 @@ class Guard:
                 found.append(tuple(_column(meta.get_field(name)) for name in constraint.fields))
         return found
 
+    @property
+    def changing_columns(self) -> tuple[str, ...]:
+        """The columns that may still change."""
+        meta = _model(self.model)._meta
+        return tuple(_column(meta.get_field(name)) for name in self.may_change)
+
     def _other_column_changed(self) -> str:
         meta = _model(self.model)._meta
-        allowed = {_column(meta.get_field(name)) for name in self.may_change}
+        allowed = set(self.changing_columns)
         others = [field.column for field in meta.concrete_fields if field.column not in allowed]
         return " OR ".join(f'OLD."{column}" IS DISTINCT FROM NEW."{column}"' for column in others)
 

@@ -21,7 +21,7 @@ from typing import Any
 from django.apps import apps
 from django.db import connections
 
-from shop.record.guards import ALWAYS, declared
+from shop.record.guards import ALWAYS, Guard, declared
 
 READ = "SELECT"
 ADD = "SELECT, INSERT"
@@ -30,10 +30,12 @@ NAME = re.compile(r"[a-z_][a-z0-9_]{0,62}")
 
 
 def append_only_tables() -> frozenset[str]:
-    """Tables on which every update and every delete is refused."""
-    return frozenset(
-        guard.table for guard in declared() if guard.update == guard.delete == ALWAYS and not guard.may_change
-    )
+    """Tables on which every update (of some single column apart) and every delete is refused."""
+    return frozenset(guard.table for guard in declared() if _adds_only(guard))
+
+
+def _adds_only(guard: Guard) -> bool:
+    return guard.update == guard.delete == ALWAYS and (guard.keeps_keys or not guard.may_change)
 
 
 def login(role: str, password: str, using: str = "default") -> Any:
@@ -58,4 +60,8 @@ def grants(role: str, using: str = "default") -> Iterator[str]:
     for table in sorted(connection.introspection.table_names()):
         allowed = ADD if table in adds else CHANGE if table in ours else READ
         yield f'GRANT {allowed} ON "{table}" TO "{role}"'
+    for guard in declared():
+        if _adds_only(guard) and guard.may_change:
+            columns = ", ".join(f'"{column}"' for column in guard.changing_columns)
+            yield f'GRANT UPDATE ({columns}) ON "{guard.table}" TO "{role}"'
     yield f'GRANT USAGE, SELECT ON ALL SEQUENCES IN SCHEMA public TO "{role}"'

@@ -124,3 +124,11 @@ def test_the_append_only_tables_are_those_that_history_lives_in() -> None:
         "builds_closing",
     } <= tables
     assert not {"record_head", "record_job", "shop_place", "builds_visit"} & tables
+
+
+@pytest.mark.postgresql
+def test_of_what_goes_with_a_unit_only_the_axle_may_be_changed() -> None:
+    assert [words for words in grants(ROLE) if '"builds_fitted"' in words] == [
+        f'GRANT SELECT, INSERT ON "builds_fitted" TO "{ROLE}"',
+        f'GRANT UPDATE ("axle_id") ON "builds_fitted" TO "{ROLE}"',
+    ]
