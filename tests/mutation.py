@@ -1,9 +1,11 @@
 """Small changes of the arithmetic, one at a time: each has to make a test fail, or is looked at by a person.
 
 Run: `python3 -m tests.mutation limits` (limits, conformity, fits, gears, welds), with `--most 60` for a drawn share of
-the changes and `--minutes 5` for as long. Changed: comparisons, arithmetic, and/or, not, signs, the numbers and the
-figures in `Decimal("...")`. Every change runs the module's own tests in a process of its own, without a database; one
-that runs ten times as long as the unchanged code is stopped and counts as found.
+the changes and `--minutes 5` for as long. Changed: comparisons, arithmetic, and/or, not, signs, the numbers, the
+figures in `Decimal("...")` and the words that have an opposite (in and out, toe and heel, high and low). Left alone:
+texts, annotations and `strict=` of a zip, whose lengths are equal. Every change runs the module's own tests in a
+process of its own, without a database; one that runs ten times as long as the unchanged code is stopped and counts as
+found.
 """
 
 from __future__ import annotations
@@ -48,6 +50,8 @@ AREAS: dict[str, dict[str, tuple[str, ...]]] = {
         "gears/hunting": ("hunting",),
         "gears/once_per_turn": ("once_per_turn", "set_up_story"),
         "gears/pattern": ("pattern",),
+        "gears/pattern_charts": ("pattern",),
+        "gears/pattern_terms": ("pattern",),
         "gears/pinion": ("pinion", "set_up_story"),
         "gears/shims": ("shims", "set_up_story"),
     },
@@ -57,6 +61,17 @@ COMPARED = {ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, 
 COMPARED |= {ast.In: ast.NotIn, ast.NotIn: ast.In, ast.Is: ast.IsNot, ast.IsNot: ast.Is}
 WORKED = {ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult, ast.Pow: ast.Mult}
 WORKED |= {ast.FloorDiv: ast.Div, ast.Mod: ast.Mult}
+
+#: Words of an enum, and the short names of a chart, with what is said instead.
+_PAIRS = (
+    ("PINION_IN", "PINION_OUT"), ("RING_IN", "RING_OUT"), ("IN", "OUT"), ("TOWARD", "AWAY"), ("HIGH", "LOW"),
+    ("TOE", "HEEL"), ("H", "L"), ("CHART", "INFERENCE"), ("FACE_MILLED", "FACE_HOBBED"), ("TOO_DEEP", "TOO_FAR_OUT"),
+    ("NOT_SHIMS", "BACKLASH_FIRST"), ("PLUS_NEEDS_LESS", "PLUS_NEEDS_MORE"), ("UNDER_HEAD_CUP", "UNDER_CAGE_FLANGE"),
+    ("ONCE_PER_TURN", "TWICE_PER_TURN"), ("ONE_POINT", "UNCLEAR"), ("GEAR", "SEATING"), ("HUNTING", "NOT"),
+)  # fmt: skip
+OPPOSITES = dict(_PAIRS) | {one: other for other, one in _PAIRS}
+OPPOSITES |= {"M": "H", "CENTRE": "TOE", "MIDDLE": "HIGH", "NONE": "RING_IN", "RULE": "CHART", "READ_AGAIN": "NONE"}
+OPPOSITES |= {"EVEN": "UNCLEAR", "RADIAL": "GEAR", "PARTLY": "NOT", "TOWARD_TOE": "CENTRE"}
 
 #: A node, the field that is changed, and what stands there instead.
 Change = tuple[ast.AST, str, object]
@@ -89,7 +104,7 @@ def _changes(tree: ast.AST) -> Iterator[Change]:
         return
     yield from _own(tree)
     for field, value in ast.iter_fields(tree):
-        if field in ("annotation", "returns", "decorator_list"):
+        if field in ("annotation", "returns", "decorator_list") or getattr(tree, "arg", "") == "strict":
             continue
         for child in value if isinstance(value, list) else [value]:
             if isinstance(child, ast.AST):
@@ -110,6 +125,10 @@ def _own(node: ast.AST) -> Iterator[Change]:
         yield node, "op", ast.Not() if isinstance(node.op, ast.USub) else ast.UAdd()
         if isinstance(node.op, ast.USub):
             return
+    elif isinstance(node, ast.Attribute) and node.attr in OPPOSITES and isinstance(node.ctx, ast.Load):
+        yield node, "attr", OPPOSITES[node.attr]
+    elif isinstance(node, ast.Name) and node.id in OPPOSITES and isinstance(node.ctx, ast.Load):
+        yield node, "id", OPPOSITES[node.id]
     elif isinstance(node, ast.Constant) and isinstance(node.value, bool):
         yield node, "value", not node.value
     elif isinstance(node, ast.Constant) and isinstance(node.value, int | float):

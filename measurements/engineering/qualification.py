@@ -2,8 +2,7 @@
 
 House rule: valid up to, not including, last use of the process + 6 calendar months (day clamped to the
 month's end), the safe side of AWS D1.1's "exceeding six months". ISO 9606-1: confirmed every 6 months;
-certificate 3 years, or 2 with test evidence, or open-ended under ISO 3834-2. Work done while lapsed never
-renews.
+certificate 3 years, or 2 with test evidence, or open-ended under ISO 3834-2. Work done while lapsed never renews.
 """
 
 import calendar

@@ -46,7 +46,7 @@ def test_right_stays() -> None:
 
 def test_no_shim_between_asks_the_lead_builder() -> None:
     found = next_depth(tries((".004", OUT), (".005", DEEP)), STEP, SHIM)
-    assert (found.move, found.inward) == (None, Decimal(".005"))
+    assert (found.move, found.inward, found.amount) == (None, Decimal(".005"), 0)
     assert "lead builder" in found.says
 
 

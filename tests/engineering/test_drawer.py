@@ -67,6 +67,30 @@ def test_at_most_twelve_pieces() -> None:
         choose_pack(Decimal("1.3"), {Decimal(".1"): 40})
 
 
+def test_at_most_twelve_pieces_of_several_sizes_together() -> None:
+    """2.4 is twelve of .2; 2.5 would take a thirteenth piece."""
+    sizes = [Decimal(".2"), Decimal(".1")]
+    assert choose_pack(Decimal("2.4"), sizes).pieces == (Decimal(".2"),) * 12
+    assert len(choose_pack(Decimal("2.3"), sizes).pieces) == 12
+    with pytest.raises(OutsideValidity, match=r"No pack from the drawer makes 2\.5; the nearest: 2\.4\."):
+        choose_pack(Decimal("2.5"), sizes)
+
+
+def test_the_last_of_a_size_is_used_and_none_more() -> None:
+    counted = {Decimal(".05"): 2, Decimal(".01"): 3}
+    assert choose_pack(Decimal(".13"), counted).pieces == tuple(map(Decimal, (".05", ".05", ".01", ".01", ".01")))
+    with pytest.raises(OutsideValidity, match=r"the nearest: 0\.13\."):
+        choose_pack(Decimal(".14"), counted)
+
+
+def test_as_many_steps_as_are_searched() -> None:
+    """The sum may be one largest shim over: 5 + 5 of .0001 are 100 000 steps, 5.0001 + 5 one more."""
+    sizes = [Decimal("5"), Decimal(".0001")]
+    assert choose_pack(Decimal("5"), sizes).pieces == (Decimal("5"),)
+    with pytest.raises(OutsideValidity, match="too fine a common step"):
+        choose_pack(Decimal("5.0001"), sizes)
+
+
 @given(
     st.lists(st.integers(1, 12), min_size=1, max_size=4, unique=True),
     st.integers(1, 40),

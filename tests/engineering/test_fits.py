@@ -1,6 +1,7 @@
 """Press fits. Sources: Shigley's Mechanical Engineering Design (solution 7-24), a public worked example
 (50/80 mm), closed form checked by a second method (calculated)."""
 
+import math
 from decimal import Decimal
 from fractions import Fraction
 
@@ -8,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from measurements.engineering.assembly_heat import handbook_tonnage
 from measurements.engineering.fits import (
     Elastic,
     Joint,
@@ -153,6 +155,15 @@ def test_capacity_in_inches() -> None:
     pressure = contact_pressure(IRON_NECK, 0.0037 * 0.0254)
     assert axial_capacity(IRON_NECK, pressure, 0.12) / 4.4482216152605 == pytest.approx(20856, rel=1e-4)
     assert torque_capacity(IRON_NECK, pressure, 0.12) / 1.3558179483314 == pytest.approx(3042, rel=2e-4)
+
+
+def test_press_force_lies_in_the_order_of_the_handbook_tonnage() -> None:
+    # calculated: 11.27 US tons at δ .004, μ .12; Machinery's Handbook's factor gives 8.64: one order, so a band is told
+    force = axial_capacity(IRON_NECK, contact_pressure(IRON_NECK, 0.004 * 0.0254), 0.12)
+    tons = force / 4.4482216152605 / 2000
+    assert tons == pytest.approx(11.27, abs=0.005)
+    handbook = handbook_tonnage(3.5, math.pi * 3.5 * 3, 0.004)
+    assert 1 < tons / handbook < 2
 
 
 def test_axial_and_torque_load_add_by_their_squares() -> None:

@@ -20,6 +20,8 @@ from measurements.engineering.validity import OutsideValidity
 def test_pairs(pinion: int, ring: int, common: int, turns: int, kind: Hunting) -> None:
     found = tooth_meeting(pinion, ring)
     assert (found.common, found.pinion_turns, found.kind) == (common, turns, kind)
+    assert found.ring_turns == pinion // common
+    assert {type(found.pinion_turns), type(found.ring_turns)} == {int}  # whole turns
     assert found.align_marks is (common > 1)
     assert ("no marks" in found.says) is (common == 1)
     assert ("if it has any" in found.says) is (kind is Hunting.PARTLY)

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
@@ -44,6 +45,8 @@ def test_story_spread_and_fit() -> None:
     assert found.spread == Decimal("0.0034")
     assert (found.smallest, found.largest) == (Decimal(".0070"), Decimal(".0104"))
     assert found.outside(Decimal(".006"), Decimal(".0100")) == (4, 5)
+    assert found.outside(Decimal(".0070"), Decimal(".0104")) == ()  # the limits themselves are inside
+    assert found.outside(Decimal(".00701"), Decimal(".01039")) == (4, 8)
     assert round(found.residual, 5) == 0.00014
     assert found.mean == pytest.approx(0.0086375, rel=1e-12)
     assert found.lobe.amplitude == pytest.approx(0.0017265, abs=5e-8)
@@ -123,12 +126,44 @@ def test_a_spike_within_the_dials_own_repeatability_is_not_called_a_tooth() -> N
     assert read_round(fit_round(points), LIMIT, Decimal(".0020")).shape is not Shape.ONE_POINT
 
 
+#: Seven points whose scatter about their mean is .0008 (4, -2, -2, 1, -1, 1, -1 times .0004: 28/7 = 2 squared).
+SCATTERED = [Decimal(".008") + Decimal(".0004") * step for step in (-2, 4, -1, -2, 1, 1, -1)]
+
+
+def test_a_point_three_times_the_others_scatter_away_is_not_yet_a_tooth() -> None:
+    at, beyond = Decimal(".008") + 3 * Decimal(".0008"), Decimal(".008") + Decimal("3.01") * Decimal(".0008")
+    assert shape([at, *SCATTERED]) is Shape.UNCLEAR
+    reading = read_round(fit_round([beyond, *SCATTERED]), LIMIT, REPEATS)
+    assert (reading.shape, reading.point) == (Shape.ONE_POINT, 1)
+
+
+def test_of_two_that_stand_out_the_one_farther_from_the_median_is_named() -> None:
+    """Twelve points: the median is .0080, .0040 is farther from it than .0119."""
+    points = [Decimal(".0040"), *[Decimal(".0078"), Decimal(".0080")] * 5, Decimal(".0119")]
+    reading = read_round(fit_round(points), LIMIT, REPEATS)
+    assert (reading.shape, reading.point) == (Shape.ONE_POINT, 1)
+
+
 def test_four_and_five_points_cannot_tell_a_tooth() -> None:
     for count in (4, 5):
         reading = read_round(fit_round(spike(count, 1)), LIMIT, REPEATS)
         assert reading.shape is Shape.UNCLEAR
         assert f"{count} points" in reading.says
     assert shape(spike(6, 1)) is Shape.ONE_POINT
+
+
+@pytest.mark.parametrize("top", range(0, 180, 25))
+def test_an_oval_gear_shows_twice_wherever_its_tops_lie(top: int) -> None:
+    angles = [360 * i / 12 for i in range(12)]
+    points = [Decimal(f"{0.008 + 0.0017 * math.cos(math.radians(2 * (angle - top))):.9f}") for angle in angles]
+    assert shape(points) is Shape.TWICE_PER_TURN
+
+
+def test_a_top_a_hair_before_the_first_point_lies_at_nought_degrees() -> None:
+    """The angle is the smallest negative figure there is room for: 360 degrees less that is 360.0 in binary floats."""
+    points = [0.010, 0.008, 0.006, math.nextafter(0.008, 1)]
+    assert math.degrees(math.atan2(points[1] - points[3], points[0] - points[2])) % 360 == 360
+    assert fit_round([Fraction(point) for point in points]).lobe.phase_deg == 0
 
 
 def test_oval_gear_shows_twice() -> None:
@@ -148,6 +183,17 @@ def test_residual_inside_the_dials_repeatability_counts_as_explained() -> None:
     points = wave(8, once=0.0011, twice=0.0006)
     assert read_round(fit_round(points), LIMIT, Decimal(".0007")).shape is Shape.ONCE_PER_TURN
     assert read_round(fit_round(points), LIMIT, REPEATS).shape is not Shape.ONCE_PER_TURN
+
+
+def test_what_is_explained_and_what_the_dial_repeats_to_are_reached_at_their_own_figure() -> None:
+    """Nine tenths of the scatter: 1 - 1/10, from deviations 2, -2, 1, -1 (sum of squares 10) and a residual of 1."""
+    mixed = fit_round(wave(8, once=0.0011, twice=0.0006))
+    assert read_round(mixed, LIMIT, mixed.residual).shape is Shape.ONCE_PER_TURN
+    made = fit_round([Decimal(10 + step) for step in (2, 1, 0, 0, -2, -1, 0, 0)])
+    at, below = (replace(made, residuals=(one, 0, 0, 0, 0, 0, 0, 0)) for one in (1.0, 1.0001))
+    assert at.explained == 0.9
+    assert read_round(at, 1, Decimal(".1")).shape is Shape.ONCE_PER_TURN
+    assert read_round(below, 1, Decimal(".1")).shape is not Shape.ONCE_PER_TURN
 
 
 @given(st.integers(4, 24), st.floats(0.001, 0.01), st.floats(0.0001, 0.005), st.floats(0, 359.9))

@@ -4,6 +4,7 @@ Rows: face-milled TM 9-2320-266-34 ch. 19 and a gear maker's public summary; fac
 TM 5-3805-260-24; cross bearing TM 10-3930-643-34. Rows marked inference are no printed row.
 """
 
+import re
 from itertools import product
 
 import pytest
@@ -72,6 +73,21 @@ def test_every_row_of_the_charts(cut: GearCut, drive: str, coast: str, wanted: M
     assert advice.reason
     assert advice.source
     assert ("no chart shows this pair" in advice.source) is (basis is Basis.INFERENCE)
+
+
+CLOSES = {Move.NONE: "", Move.PINION_IN: "less", Move.RING_IN: "less", Move.PINION_OUT: "more", Move.RING_OUT: "more"}
+
+
+@pytest.mark.parametrize(("cut", "drive", "coast", "wanted"), [row[:4] for row in CHARTS])
+def test_the_words_of_a_row_are_about_its_own_pair(cut: GearCut, drive: str, coast: str, wanted: Move) -> None:
+    """In closes the mesh and out opens it (2 tan phi sin gamma, calculated); the reason names where both marks lie."""
+    advice = read_pattern(cut, mark(drive), mark(coast))
+    assert [word for word in ("less", "more") if word in advice.side_effect] == [CLOSES[wanted]] * bool(CLOSES[wanted])
+    for side, place in (("drive", drive), ("coast", coast)):
+        for named in re.findall(rf"{side} (?:to|high at|low at) the (toe|heel)", advice.reason.lower()):
+            assert place.endswith(named)
+    for named in re.findall(r"^both (?:flanks )?(high|low)", advice.reason.lower()):
+        assert {drive.split()[0], coast.split()[0]} == {named}
 
 
 def test_same_pair_means_the_pinion_on_one_cut_and_the_ring_on_the_other() -> None:
@@ -181,7 +197,7 @@ def test_a_fault_on_either_flank_is_not_a_shim_matter(cut: GearCut, fault: Fault
         (mark("high heel"), mark("high toe", fault)),
     ):
         advice = read_pattern(cut, drive, coast)
-        assert advice.move is Move.NOT_SHIMS
+        assert (advice.move, advice.basis) == (Move.NOT_SHIMS, Basis.RULE)
         assert fault.value in advice.reason
         assert advice.ask_lead_builder
     assert move(cut, "high heel", "high toe") is not Move.NOT_SHIMS
@@ -190,7 +206,7 @@ def test_a_fault_on_either_flank_is_not_a_shim_matter(cut: GearCut, fault: Fault
 @pytest.mark.parametrize("missing", Precondition)
 def test_not_read_before_it_is_ready(missing: Precondition) -> None:
     advice = read_pattern(MILLED, mark("high heel", Fault.DOUBLE), mark("low toe"), [missing])
-    assert advice.move is Move.READ_AGAIN
+    assert (advice.move, advice.basis) == (Move.READ_AGAIN, Basis.RULE)
     assert missing.value in advice.reason
 
 

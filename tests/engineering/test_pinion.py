@@ -116,6 +116,24 @@ def test_depth_shim_of_the_worked_lengths() -> None:
     assert depth_shim(Decimal("112.65"), Decimal("76.20"), Decimal("34.92"), -5) == Decimal("1.58")
 
 
+def test_a_pinion_without_a_mark_stands_at_the_drawing() -> None:
+    """Calculated: 112.65 - 76.20 - 34.92 = 1.53 mm; a checking distance .003 over it is too far out."""
+    assert depth_shim(Decimal("112.65"), Decimal("76.20"), Decimal("34.92")) == Decimal("1.53")
+    assert depth_shim(Decimal("112.65"), Decimal("76.20"), Decimal("36.44")) == Decimal("0.01")
+    assert depth_error(Decimal("3.503"), Decimal("3.500")).error == Decimal(".003")
+
+
+def test_marks_to_thirty_are_read_either_way() -> None:
+    lengths = (Decimal("112.65"), Decimal("76.20"), Decimal("34.92"))
+    assert [depth_shim(*lengths, mark) for mark in (30, -30)] == [Decimal("1.23"), Decimal("1.83")]
+    assert [depth_error(Decimal("3.5"), Decimal("3.5"), mark).error for mark in (30, -30)] == [
+        Decimal("-.030"), Decimal(".030"),
+    ]  # fmt: skip
+    for old, new in ((30, -30), (-30, 30)):
+        found = shim_for_marks(Decimal(".100"), old, new, MarkSign.PLUS_NEEDS_LESS, MARK_UNIT_IN)
+        assert found.change == Decimal(old - new) / 1000
+
+
 @given(marks)
 def test_depth_shim_agrees_with_the_table_for_the_cup(mark: int) -> None:
     lengths = (Decimal("112.65"), Decimal("76.20"), Decimal("34.92"))
@@ -131,6 +149,7 @@ def test_depth_shim_agrees_with_the_table_for_the_cup(mark: int) -> None:
         (("112.65", "-1", "34.92"), 0, "mounting distance"),
         (("112.65", "76.2", "0"), 0, "bearing height"),
         (("112.65", "76.2", "34.92"), 31, "pinion mark"),
+        (("112.65", "76.2", "34.92"), -31, "pinion mark"),
         (("112.65", "76.2", "36.45"), 0, "leave 0 for the shim"),
     ],
 )
@@ -156,6 +175,7 @@ def test_depth_error_and_the_way_back(read: str, error: str, move: PinionMove | 
         ("0", "3.5", 0, "checking distance read"),
         ("3.5", "0", 0, "checking distance of the drawing"),
         ("3.5", "3.5", 31, "pinion mark"),
+        ("3.5", "3.5", -31, "pinion mark"),
     ],
 )
 def test_depth_error_outside_validity(read: str, nominal: str, mark: int, words: str) -> None:

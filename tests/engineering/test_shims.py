@@ -1,5 +1,6 @@
 """Side shims: worked moves, the sum that is kept, and the factor learnt from tries."""
 
+import math
 from decimal import Decimal
 from fractions import Fraction
 
@@ -203,6 +204,17 @@ def test_side_shims_outside_validity() -> None:
         side_shims(zero, Decimal(".18"), Decimal(".20"), Decimal("1.31"))
     with pytest.raises(OutsideValidity, match="backlash"):
         side_shims(zero, Decimal("-.01"), Decimal(".20"), Decimal(".7"))
+
+
+def test_the_start_value_is_the_shops_proposal() -> None:
+    """Proposal, no source: .65, to be taken as .5 to .8 until the axle's own is learnt."""
+    assert (START.likely, START.low, START.high) == (Decimal(".65"), Decimal(".5"), Decimal(".8"))
+
+
+def test_a_factor_of_geometry_has_six_decimals() -> None:
+    """2 tan 20 sin atan(4.3) = 0.709034... (calculated)."""
+    likely = factor_of_geometry(Teeth.of_ring(10, 43, 20, 20), DialSet.SQUARE_TO_TOOTH).likely
+    assert likely == Decimal(f"{2 * math.tan(math.radians(20)) * math.sin(math.atan(4.3)):.6f}")
 
 
 def test_factor_of_geometry_holds_its_formula() -> None:

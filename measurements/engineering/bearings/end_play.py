@@ -2,8 +2,7 @@
 
 Formula: play = largest - smallest dial reading (pushed in, pulled out); from no play a nut turned back gives
 play = pitch * angle/360. Units: one length unit, exact; degrees. Validity: rock-free reading along the axis;
-back-off 0 to 720 degrees from no play and no preload. Errors: slack of the thread; seat the bearings by
-turning.
+back-off 0 to 720 degrees from no play and no preload. Errors: slack of the thread; seat the bearings by turning.
 Source: arithmetic; .001 to .005 in by dial: TMC RP 618A as reproduced; seat at 50 ft-lb turning, then back
 off: public full-floating hub tables.
 """

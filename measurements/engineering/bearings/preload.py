@@ -1,15 +1,12 @@
 """The next preload shim or spacer from the rotating torque of the tries so far.
 
-Formula: steps = (middle of the wanted range - torque) / rate, at least one whole step; rate = change of
-torque per
+Formula: steps = (middle of the wanted range - torque) / rate, at least one whole step; rate = change of torque per
 shim step, from this axle's last two different shims, else the product's, else one step at a time.
-A solid spacer keeps the cones apart: a thinner one gives more preload; other products are the other way
-round,
+A solid spacer keeps the cones apart: a thinner one gives more preload; other products are the other way round,
 so the sense belongs to the product. A crush sleeve that went too far is replaced, never backed off.
 Units: one length unit and one torque unit, exact. Validity: torque read turning, no seal, bearings oiled.
 Errors: preload rises faster than the shim (power 1/.9 of the squeeze): every step is read again.
-Sources: public manuals (TM 10-3930-660-34 family) for the sense of spacer and sleeve; the step rule is
-arithmetic;
+Sources: public manuals (TM 10-3930-660-34 family) for the sense of spacer and sleeve; the step rule is arithmetic;
 .004 in more on each side than no clearance for carrier bearings: public truck service pages.
 """
 

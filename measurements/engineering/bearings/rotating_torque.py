@@ -4,8 +4,7 @@ Formula: from a pull M = F*r (F on a wrap or bar at radius r); with the carrier 
 M = M_pinion + M_carrier/i. Symbols: i = ring teeth / pinion teeth.
 Units: N, mm, N·m, with in-lb entry and exit; sums and shares are exact in any one unit.
 Validity: read turning, never the breakaway figure; ratio 1 to 15. Turning a torque into a force is only
-indicative: accept on torque. Errors: a dial wrench reads to a few per cent; seal drag is in it once the seal
-is.
+indicative: accept on torque. Errors: a dial wrench reads to a few per cent; seal drag is in it once the seal is.
 Sources: TM 10-3930-660-34 and TM 9-2320-302-34 (5-45 and 10-30 in-lb, read turning; adjuster method);
 public specification pages (20-25 new, 10-15 used).
 """

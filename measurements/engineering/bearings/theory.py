@@ -2,8 +2,7 @@
 
 Formulas: starting torque M = e*mu*F_a*cos b; axial give d = 7.7e-5/sin a * Q^.9/l^.8, Q = F_a/(Z sin a);
 two bearings squeezed together F = (d/(c1 + c2))^(1/.9) with d = c*F^.9 for each.
-Symbols: e arm of the rib friction, mu = .20, b roller's angle to its axis, a contact angle, Z rollers, l
-roller
+Symbols: e arm of the rib friction, mu = .20, b roller's angle to its axis, a contact angle, Z rollers, l roller
 length. Units: N, mm, N·m, degrees. Validity: one steel bearing with all rollers loaded, contact angle 5 to 35
 degrees, 6 to 60 rollers. Errors: tens of per cent with speed, oil and the housing's give.
 Source: bearing theory as printed in public engineering texts.

@@ -1,16 +1,12 @@
 """The shim pack from the sizes in the drawer: fewest pieces with the exact sum.
 
-Method: the thicknesses are whole multiples of one exact step; a table over those steps keeps the fewest
-pieces
-for each sum, size after size, with as many of a size as there are (a bounded coin problem). Among equal
-counts
+Method: the thicknesses are whole multiples of one exact step; a table over those steps keeps the fewest pieces
+for each sum, size after size, with as many of a size as there are (a bounded coin problem). Among equal counts
 the pack with the thicker pieces is taken, so the answer does not depend on the order of the drawer.
 Units: any, one for all. Exact: no float is used.
-Validity: thicknesses above zero, a pack of at most 12 pieces and 100 000 steps. When no pack has the exact
-sum,
+Validity: thicknesses above zero, a pack of at most 12 pieces and 100 000 steps. When no pack has the exact sum,
 the nearest below and above are named; with a tolerance the nearest inside it is taken.
-Source: the computation is exact; "fewest pieces" is common practice, no source (each joint of a pack gives
-way).
+Source: the computation is exact; "fewest pieces" is common practice, no source (each joint of a pack gives way).
 """
 
 from collections.abc import Mapping, Sequence
@@ -55,8 +51,9 @@ def _stock(drawer: Drawer) -> dict[Fraction, int]:
     stock = {}
     for size, count in counts.items():
         above_zero("shim thickness", size)
-        not_below_zero("number of shims", count or 0)
-        stock[Fraction(size)] = MOST_PIECES if count is None else min(count, MOST_PIECES)
+        enough = MOST_PIECES if count is None else count
+        not_below_zero("number of shims", enough)
+        stock[Fraction(size)] = enough
     stock = {size: count for size, count in stock.items() if count}
     require(bool(stock), "There is no shim in the drawer to choose from.", field="drawer")
     return stock

@@ -3,8 +3,7 @@
 Formula: g = greatest common divisor of the tooth counts. A pinion tooth meets Ng/g ring teeth, and the
 pattern repeats after Ng/g pinion turns, which are Np/g ring turns.
 Symbols: Np pinion teeth, Ng ring teeth. Validity: whole numbers, 5 <= Np <= Ng <= 120.
-Source: number theory; class names as in the trade. Marks on sets that do not hunt: common practice, no
-source.
+Source: number theory; class names as in the trade. Marks on sets that do not hunt: common practice, no source.
 """
 
 import math

@@ -136,8 +136,7 @@ class RoundReading:
 def read_round(fitted: Round, spread_limit: Exact, repeatability: Number) -> RoundReading:
     """Tell runout from an oval gear and from a bad tooth.
 
-    `spread_limit` is the card's limit for largest minus smallest; `repeatability` is what the dial repeats
-    to.
+    `spread_limit` is the card's limit for largest minus smallest; `repeatability` is what the dial repeats to.
     """
     above_zero("spread limit", spread_limit)
     not_below_zero("repeatability of the dial", repeatability)
@@ -233,15 +232,13 @@ def locate_runout(fitted: Round, factor: Number, bench_tir: Number, housing_tir:
     elif float(housing_tir) >= enough:
         seat, says = (
             Seat.SEATING,
-            "The gear ran true on the bench and runs out in the housing: not the gear. Look for a burr "
-            "or dirt "
-            "under a side-bearing cone or cup, and for a cap on the wrong side.",
+            "The gear ran true on the bench and runs out in the housing: not the gear. Look for a burr or dirt under a"
+            " side-bearing cone or cup, and for a cap on the wrong side.",
         )
     else:
         seat, says = (
             Seat.RADIAL,
-            "The back face runs true in the housing: the gear may sit off centre on its pilot, or a "
-            "bearing runs "
-            "out. Check the pilot and the dial's set-up before any shim is moved.",
+            "The back face runs true in the housing: the gear may sit off centre on its pilot, or a bearing runs out."
+            " Check the pilot and the dial's set-up before any shim is moved.",
         )
     return RunoutSource(expected, seat, says)

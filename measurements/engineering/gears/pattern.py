@@ -2,20 +2,16 @@
 
 Order of the rules (the first that speaks decides):
   1. a precondition not met: not to be read yet;
-  2. a hard edge, a mark off an end, a double mark or one that differs around the gear: not a shim matter
-  first;
+  2. a hard edge, a mark off an end, a double mark or one that differs around the gear: not a shim matter first;
   3. one flank high and the other low ("cross bearing"): not a shim matter, the pair is inspected or rejected
      (TM 10-3930-643-34 p. 16-30);
   4. a row of the chart for this cut;
   5. both flanks high: pinion in; both low: pinion out (found for every cut: TM 10-3930-660-34,
-     TM 9-2320-266-34, TM 10-3930-638-24&P, a gear maker's summary) - backlash first and with the lead
-     builder,
+     TM 9-2320-266-34, TM 10-3930-638-24&P, a gear maker's summary) - backlash first and with the lead builder,
      for no chart shows the pair;
   6. anything else: backlash into limits first, read again, ask the lead builder.
-Rule 4 stands before rule 5: on a face-hobbed set "high heel, high toe" is the ring gear although both are
-high.
-Validity: spiral bevel and hypoid sets of the two named cuts in ordinary use. A gear maker's sheet that came
-with
+Rule 4 stands before rule 5: on a face-hobbed set "high heel, high toe" is the ring gear although both are high.
+Validity: spiral bevel and hypoid sets of the two named cuts in ordinary use. A gear maker's sheet that came with
 the set always wins.
 """
 
@@ -84,9 +80,8 @@ def _off_chart(cut: GearCut, drive: Mark, coast: Mark, pair: Pair) -> PatternAdv
         return PatternAdvice(
             Move.PINION_IN if high else Move.PINION_OUT,
             f"by height alone: pinion too {'far out' if high else 'deep'}",
-            f"No row of this cut shows this pair. Backlash into limits first; both flanks are "
-            f"{drive.height.value}, "
-            f"so a small move {'in' if high else 'out'}.{hint}",
+            f"No row of this cut shows this pair. Backlash into limits first; both flanks are {drive.height.value},"
+            f" so a small move {'in' if high else 'out'}.{hint}",
             EVERY_CUT_SOURCE,
             Basis.RULE,
             f"backlash a little {'less' if high else 'more'}: check it again",

@@ -18,9 +18,8 @@ MILLED_SOURCE = "TM 9-2320-266-34 ch. 19; a gear maker's public shift summary fo
 MILLED_RING_SOURCE = "a gear maker's public shift summary for both cuts; TM 10-3930-638-24&P p. 4-246"
 HOBBED_SOURCE = "a gear maker's public shift summary for both cuts; TM 5-3805-260-24 pp. 3-243 to 3-245"
 HOBBED_PINION_SOURCE = (
-    "a gear maker's public shift summary for both cuts; a public light-truck table differs in its "
-    "pinion-in row "
-    "(read here as a misprint)"
+    "a gear maker's public shift summary for both cuts; a public light-truck table differs in its pinion-in row"
+    " (read here as a misprint)"
 )
 INFERRED = "inferred from the single rows: no chart shows this pair"
 

@@ -1,16 +1,13 @@
 """Pinion depth: the head shim, the mark on the pinion, and which way a shim moves it.
 
-Formula: shim = C - (MD + m*u) - B. C from the ring-gear axis to the shim seat, MD the mounting distance of
-the
+Formula: shim = C - (MD + m*u) - B. C from the ring-gear axis to the shim seat, MD the mounting distance of the
 drawing, m the mark on the pinion with its unit u (.001 in or 0.01 mm), B the head bearing's height.
-"In" is toward the ring-gear axis (smaller mounting distance), "out" is away. Say in or out; add or take shim
-only
+"In" is toward the ring-gear axis (smaller mounting distance), "out" is away. Say in or out; add or take shim only
 when the product says where its shim sits:
   under the head-bearing cup   thicker = pinion in  (toward the ring gear)
   under a bolted cage flange   thicker = pinion out (away)
 Marks when a set is changed, both seen in print, so the sign belongs to the product:
-  plus needs less shim   new shim = old + (old mark - new mark)*u   TM 9-2320-266-34 ch. 19: +3 needs .003
-  less
+  plus needs less shim   new shim = old + (old mark - new mark)*u   TM 9-2320-266-34 ch. 19: +3 needs .003 less
   plus needs more shim   new shim = old + (new mark - old mark)*u   TM 5-3895-369-14 table 5-4: +2 to -1 is
   .003 less
 Units: one length unit for all, exact. Validity: shims above zero; marks whole numbers from -30 to +30.

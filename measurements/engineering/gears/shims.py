@@ -8,8 +8,7 @@ More shim on the ring side pushes the ring gear toward the pinion: less backlash
 "Toward" and "away" always mean the ring gear toward or away from the pinion.
 Units: lengths in one unit for all; exact fractions in and out, so nothing is lost between the sides.
 Validity: k 0.3 to 1.3 (flank angles 14.5 to 25 degrees, any way of reading); backlash above zero.
-Errors: k carries its range; so does the expected backlash. Read with caps at final torque and preload
-present.
+Errors: k carries its range; so does the expected backlash. Read with caps at final torque and preload present.
 Source: ratio of two public truck manuals .5 (.002 in for .001 in) and .667 (.003 for .002); geometry .63 to
 .81
 at 18 to 22.5 degrees and ratio 4.3 (calculated); start .65 with .5 to .8 is a proposal of this shop.

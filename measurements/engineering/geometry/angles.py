@@ -3,8 +3,7 @@
 Formula: the gauge read, turned end for end and read again, a and b: true = (a - b)/2, zero error = (a + b)/2.
 Clocking difference of two ends = ((a - b + 180) mod 360) - 180, from -180 up to, not including, +180.
 Units: degrees, exact in and out (a reading of .1 degree is judged as it stands). Validity: inclinometer
-readings from -90 to +90; clock readings any. Errors: half of the gauge's error each; the zero error falls
-out.
+readings from -90 to +90; clock readings any. Errors: half of the gauge's error each; the zero error falls out.
 Source: reversal is textbook metrology; the rest is arithmetic.
 """
 

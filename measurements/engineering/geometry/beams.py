@@ -2,10 +2,8 @@
 
 Formula: two equal loads F at a from each support, supports L apart: M = F*a between the pads, s = M/Z,
 deflection at the middle d = F*a*(3 L^2 - 4 a^2)/(24 E I).
-Symbols: F load at one pad (half of the axle load), a wheel to pad, L track between supports, Z and I of the
-section.
-Units: N, mm, MPa; inch entry by `from_inches`. Validity: 0 < a <= L/2, elastic, one section all along; a
-neck,
+Symbols: F load at one pad (half of the axle load), a wheel to pad, L track between supports, Z and I of the section.
+Units: N, mm, MPa; inch entry by `from_inches`. Validity: 0 < a <= L/2, elastic, one section all along; a neck,
 a weld or a hole raises the stress there. Errors: those of the load first.
 Source: textbook beam table; an engineer signs the result.
 """

@@ -11,8 +11,7 @@ Formula, with joint angle b and input angle q (0: input yoke in the plane of the
   compound angle = atan sqrt(tan^2 v + tan^2 h)
 Units: degrees in and out, rad/s^2, revolutions per minute. Validity: 0 <= b <= 45 degrees, steady input.
 Errors: an angle gauge of .1 degree on 3 degrees is 7 % of U.
-Sources: kinematics of the cross joint; U <= .0027 as published for a whole driveline; 300 to 400 rad/s^2 and
-at
+Sources: kinematics of the cross joint; U <= .0027 as published for a whole driveline; 300 to 400 rad/s^2 and at
 most 1 degree between the two joints: common guidance, from memory; public driveline pages: equal within .5,
 none over 4, none zero.
 """

@@ -6,8 +6,7 @@ Symbols: T torque, D pitch diameter, Dre minor diameter of the shaft, N teeth, L
 thickness at the pitch circle (pi D/(2 N)), h radial depth of contact; Ka application, Km misalignment,
 Kf life factor. Units: N·m, mm, MPa; inch entry and exit. With t = pi D/(2 N) the tooth shear is 8 T/(pi D^2
 L).
-Validity: side-fit splines of 6 to 100 teeth of equal length; factors above zero. Errors: how many teeth
-carry.
+Validity: side-fit splines of 6 to 100 teeth of equal length; factors above zero. Errors: how many teeth carry.
 Source: ANSI B92.1 geometry; Machinery's Handbook 27th ed. p. 2173. No published worked result was found.
 """
 

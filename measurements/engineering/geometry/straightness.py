@@ -1,13 +1,11 @@
 """Straightness of an axle from the alignment bar and the dial.
 
-Formula: offset of the bar's end, v up and h forward: size = hypot(v, h), direction = atan2(v, h) from
-straight
+Formula: offset of the bar's end, v up and h forward: size = hypot(v, h), direction = atan2(v, h) from straight
 forward, toe or camber = atan(offset/L); centre offset of a turned part = TIR/2; the bar read, turned
 by 180 degrees and read again: the mean is free of the bar's own bend, half of the difference is that bend
 (its sag stays: it points down both times, so allow for it or support the bar).
 Face runout TIR across a diameter D leans by atan(TIR/D).
-Units: mm or inches, one for all; degrees. Validity: offsets small against the length (angle up to 10
-degrees).
+Units: mm or inches, one for all; degrees. Validity: offsets small against the length (angle up to 10 degrees).
 Errors: the dial's, and the bar's fit in its pucks. Source: arithmetic; ISO 13920 general limits for weldments
 are far wider than an axle shop's own (its card decides).
 """
