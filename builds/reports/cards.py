@@ -12,6 +12,7 @@ from builds.definitions.characteristic import Characteristic
 from builds.models import Axle, AxleModel, Document, Phase, Revision
 from builds.reports.kit import shown
 from builds.reports.windows import how_worked_out
+from builds.reports.wording import unit_words
 from measurements.engineering.limits import plain
 
 
@@ -80,12 +81,13 @@ def operation_views(card: Card, attached: Iterable[Document]) -> list[OperationV
 
 def limits_words(found: Characteristic) -> str:
     """The limits as a sentence part: "3.0625 to 3.0637 in", "at most 0.04 %", "recorded"."""
+    unit = unit_words(found.unit)
     if found.low is not None and found.high is not None:
-        said = f"{plain(found.low)} to {plain(found.high)} {found.unit}"
+        said = f"{plain(found.low)} to {plain(found.high)} {unit}"
     elif found.high is not None:
-        said = f"at most {plain(found.high)} {found.unit}"
+        said = f"at most {plain(found.high)} {unit}"
     elif found.low is not None:
-        said = f"at least {plain(found.low)} {found.unit}"
+        said = f"at least {plain(found.low)} {unit}"
     else:
         said = " or ".join(found.accepted) if found.accepted else "recorded"
     return said.strip() + (f", never above {plain(found.never_above)}" if found.never_above is not None else "")

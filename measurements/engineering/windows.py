@@ -31,13 +31,13 @@ class Window:
 class Form:
     """What one window is worked out from, in one unit of its result.
 
-    `figures`: each with the names it may go by, the general one first. `spans`: roles with a smallest and a largest
-    figure, written as `role_low` and `role_high`, and the unit of each.
+    `figures`: the names each may go by, the general one first, and its unit. `spans`: roles with a smallest and a
+    largest figure, written as `role_low` and `role_high`, and the unit of each.
     """
 
     name: str
     unit: str
-    figures: tuple[tuple[str, ...], ...]
+    figures: Mapping[tuple[str, ...], str]
     spans: Mapping[str, str]
     says: str
     work: Callable[["Form", Inputs, int], Window]
@@ -57,6 +57,12 @@ class Form:
         """Every name that an input may have."""
         single = (name for names in self.figures for name in names)
         return (*single, *(end for role in self.spans for end in _ends(role)))
+
+    def unit_of(self, name: str) -> str:
+        """The unit of an input by any of its names; empty for a plain number."""
+        units = {one: unit for names, unit in self.figures.items() for one in names}
+        units |= {end: unit for role, unit in self.spans.items() for end in _ends(role)}
+        return units[name]
 
 
 def form_of(name: str, unit: str) -> Form:
@@ -112,12 +118,11 @@ def _three_figures(value: float, decimals: int) -> Decimal:
 
 
 # What a pressed tube calls the same three diameters: outside of the hub, fit, bore of the inner part.
-_DIAMETERS = (
+_LENGTHS = (
     ("hub_outside", "tube_outside", "neck_outside"),
     ("fit_diameter", "bore"),
     ("shaft_bore", "spindle_bore", "tube_bore"),
     ("length",),
-    ("poisson",),
 )
 _PRESS_SAYS = (
     "F = π d L p μ, with the pressure p of thick-walled cylinders of one material (Lamé): the lower limit from the"
@@ -129,21 +134,25 @@ _ARC_SAYS = (
 )
 
 
-def _press(unit: str, length_unit: str, modulus: str) -> Form:
+def _press(unit: str, length_unit: str, stress_unit: str) -> Form:
+    figures = dict.fromkeys(_LENGTHS, length_unit) | {
+        ("poisson",): "",
+        (f"modulus_{stress_unit.lower()}",): stress_unit,
+    }
     spans = {"interference": length_unit, "friction": ""}
-    return Form("press_force", unit, (*_DIAMETERS, (modulus,)), spans, _PRESS_SAYS, _press_force)
+    return Form("press_force", unit, figures, spans, _PRESS_SAYS, _press_force)
 
 
 def _arc(unit: str, speed_unit: str) -> Form:
-    return Form("arc_energy", unit, (), {"volts": "V", "amps": "A", "travel_speed": speed_unit}, _ARC_SAYS, _arc_energy)
+    return Form("arc_energy", unit, {}, {"volts": "V", "amps": "A", "travel_speed": speed_unit}, _ARC_SAYS, _arc_energy)
 
 
 FORMS: dict[tuple[str, str], Form] = {
     (form.name, form.unit): form
     for form in (
-        _press("lbf", "in", "modulus_psi"),
-        _press("N", "mm", "modulus_mpa"),
-        _press("kN", "mm", "modulus_mpa"),
+        _press("lbf", "in", "psi"),
+        _press("N", "mm", "MPa"),
+        _press("kN", "mm", "MPa"),
         _arc("kJ/in", "in/min"),
         _arc("kJ/mm", "mm/min"),
     )

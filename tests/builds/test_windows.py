@@ -24,7 +24,10 @@ pytestmark = pytest.mark.django_db
 
 #: The third model states no limit of 17.3: 10.0 to 37.3 kN by its window (worked by hand in definitions/test_windows).
 TEXT = THIRD.read_text("utf-8")
-HOW = "Worked out from hub outside 90; fit diameter 60; shaft bore 40; length 50; interference low 0.02"
+HOW = (
+    "Worked out from hub outside 90 mm; fit diameter 60 mm; shaft bore 40 mm; length 50 mm;"
+    " interference 0.02 to 0.04 mm; modulus of elasticity 206 000 MPa; Poisson's ratio 0.3; friction 0.08 to 0.15."
+)
 
 
 def test_what_was_worked_out_is_in_the_text_its_hash_and_the_rows() -> None:

@@ -9,7 +9,7 @@ import pytest
 
 from measurements.engineering.validity import OutsideValidity
 from measurements.engineering.welds import arc_energy_kj_in
-from measurements.engineering.windows import Window, window
+from measurements.engineering.windows import Window, form_of, window
 
 
 def figures(**values: str) -> dict[str, Decimal]:
@@ -160,3 +160,16 @@ def test_an_unknown_window_or_unit_is_refused(name: str, unit: str, said: str) -
 def test_impossible_figures_are_refused(changed: dict[str, str], said: str) -> None:
     with pytest.raises(OutsideValidity, match=said):
         window("press_force", SPINDLE_A | figures(**changed), "lbf")
+
+
+@pytest.mark.parametrize(
+    ("unit", "units"),
+    [
+        ("lbf", {"tube_outside": "in", "length": "in", "interference_low": "in", "modulus_psi": "psi", "poisson": ""}),
+        ("kN", {"hub_outside": "mm", "friction_high": "", "interference_high": "mm", "modulus_mpa": "MPa"}),
+    ],
+)
+def test_every_input_of_the_press_has_its_unit_by_any_of_its_names(unit: str, units: dict[str, str]) -> None:
+    form = form_of("press_force", unit)
+    assert {name: form.unit_of(name) for name in units} == units
+    assert all(form.unit_of(name) in ("in", "mm", "psi", "MPa", "") for name in form.known)
