@@ -72,6 +72,16 @@ class NotSignable(Refusal):
         self.missing = tuple(missing)
 
 
+class NotTicked(Refusal):
+    """Ticks are left out that need not be there: it is asked once before it is signed. `left_out` names them."""
+
+    def __init__(self, left_out: Sequence[str]) -> None:
+        super().__init__(
+            f"Not ticked: {' '.join(left_out)} Tick what was done, or give the PIN again to sign without.", field="pin"
+        )
+        self.left_out = tuple(left_out)
+
+
 class FarOff(Refusal):
     """A figure so far off that it is asked about once before it is stored. `meant` is a guess, or None."""
 

@@ -12,7 +12,7 @@ from builds.actions.receiving_heats import require_free
 from builds.definitions.card import Hold as HoldRule
 from builds.definitions.card import Weld as Joint
 from builds.definitions.words import SKILLS, HoldKind
-from builds.errors import NotSignable, NotYours, Stopped
+from builds.errors import NotSignable, NotTicked, NotYours, Stopped
 from builds.models import Axle, Done, Phase, Span, Visit, VisitState, Weld, WeldProcedure
 from builds.models import Hold as HoldRow
 from builds.permissions import (
@@ -25,7 +25,7 @@ from builds.permissions import (
 )
 from builds.reports.at_signing import AtSigning, at_signing
 from builds.reports.facts import standing
-from builds.reports.pending import not_signable, tags_in_the_way
+from builds.reports.pending import not_signable, tags_in_the_way, ticks_left_out
 from builds.reports.work import Work, cited_heats, wire_of, work_of
 from measurements.models import OUT
 from shop.actions.signing import Grant, signature
@@ -39,8 +39,14 @@ from shop.record.models import Signature
 from shop.record.who import Who
 
 
-def finish(*, visit: Visit, grant: Grant, by: Who, now: datetime | None = None) -> Visit:
-    """The doer's signature. Names everything that is missing; a hold that is due leaves it waiting for sign."""
+def finish(
+    *, visit: Visit, grant: Grant, by: Who, now: datetime | None = None, without: Collection[str] | None = None
+) -> Visit:
+    """The doer's signature. Names everything that is missing; a hold that is due leaves it waiting for sign.
+
+    `without`: the ticks left out that the signer was asked about (`ticks_left_out`); others are asked about first.
+    None where nobody is asked. What was left out is kept with the signature.
+    """
     with act("operation.signed", subject=visit.subject, by=by, now=now) as a:
         visit, hand = _in_hand(visit, by, a.now)
         operation = operation_of(visit)
@@ -51,6 +57,9 @@ def finish(*, visit: Visit, grant: Grant, by: Who, now: datetime | None = None) 
             work = _work_to_sign(visit, hand)
         if missing := not_signable(work):
             raise NotSignable(missing)
+        left_out = ticks_left_out(work)
+        if without is not None and not set(left_out) <= set(without):
+            raise NotTicked(left_out)
         signed = signature(a, grant, Signature.Meaning.DID)
         a.create(Done, visit=visit, signature=signed, part="doer")
         _welds(a, work)
@@ -62,6 +71,8 @@ def finish(*, visit: Visit, grant: Grant, by: Who, now: datetime | None = None) 
         spans = [] if hand.span is None else [(Span(pk=hand.span), {"ended_at": a.now})]
         a.update_each(*spans, (visit, {"state": state, "done_at": None if waits else a.now}))
         a.note(operation=f"{operation.number} {operation.name}", item=visit.item.mark, waits_for=waits)
+        if left_out:
+            a.note(not_ticked=left_out)
         if not waits:
             follow_phase(a, work.axle, hand.finished + 1)
     return visit

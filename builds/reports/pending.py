@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from builds.definitions.words import Kind
 from builds.models import RedTag
 from builds.reactions import Consequence, consequence
 from builds.reports.beside import Beside, conceded_word, slots_under
@@ -106,6 +107,21 @@ def photos_missing(work: Work, *, found_out: bool) -> list[str]:
     asked = [photo for photo in work.slot.photos if photo.required == "always" or found_out]
     taken = {photo.name for photo in work.beside.photos} if asked else set()
     return [photo.name for photo in asked if photo.name not in taken]
+
+
+def ticks_left_out(work: Work) -> list[str]:
+    """Ticks that nobody made, row by row: a choice of one word that may stay blank. Who signs is asked about them."""
+    said = []
+    for planned in work.planned:
+        asked = planned.characteristic
+        if asked.kind is not Kind.CHOICE or len(asked.choices) > 1 or not asked.optional:
+            continue
+        places = work.places_of(planned)
+        blank = [place.position for place in places if place.last is None]
+        if blank:
+            done = "none" if len(blank) == len(places) else f"all but {', '.join(blank)}"
+            said.append(f"{asked.code} {asked.name}: {done}.")
+    return said
 
 
 def not_signable(work: Work, out: Sequence[Pending] | None = None) -> list[str]:

@@ -222,7 +222,8 @@ def station_finish(request: Asked, serial: str, number: int, side: str) -> HttpR
     """The doer signs with the PIN; what is missing is named."""
 
     def do(visit: Visit) -> Visit:
-        return act_finish(visit=visit, grant=request.grant, by=request.who)
+        asked = request.POST.getlist("without")
+        return act_finish(visit=visit, grant=request.grant, by=request.who, without=asked)
 
     def then(visit: Visit) -> Done:
         state = "waits for its second signature" if visit.state == VisitState.WAIT_SIGN else "is done"

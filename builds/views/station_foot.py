@@ -9,7 +9,7 @@ from builds.actions.finishing import second_signatures
 from builds.definitions.words import ANY_SECOND_PERSON, Kind
 from builds.models import VisitState
 from builds.permissions import role_words
-from builds.reports.pending import Pending, not_signable
+from builds.reports.pending import Pending, not_signable, ticks_left_out
 from builds.reports.work import Work
 from builds.views.station_frame import Refused
 from shop.http import Asked
@@ -56,7 +56,7 @@ def foot(request: Asked, work: Work, out: Sequence[Pending], refused: Refused | 
 
 def _finish(request: Asked, work: Work, missing: Sequence[str], refused: Refused | None) -> dict[str, Any]:
     error = refused.text("finish") if refused else ""
-    kept = {"who": request.person.name, "error": error, "open": bool(error)}
+    kept = {"who": request.person.name, "error": error, "open": bool(error), "left_out": ticks_left_out(work)}
     if work.visit.state == VisitState.WAIT_SIGN:
         part = next(iter(second_signatures(work)), "hold")
         kind = "did" if part == "beside" else "checked"

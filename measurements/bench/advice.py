@@ -140,7 +140,7 @@ ADVICE: Mapping[str, Advice] = {
         named=("torque",),
         may_have=("lubricant",),
         figures=("count",),
-        may_fix=("wrench", "extension", "angle", "nut_factor"),
+        may_fix=("wrench", "extension", "angle", "nut_factor", "ticked"),
         once=True,
         units={"torque": "ft-lb"},
     ),

@@ -26,7 +26,7 @@ CAUTION = ("Pull, do not push. An over-torqued bolt is replaced, never pulled ag
 def bolt_circle(given: Given) -> Answer:
     """Roles: torque (ft-lb), for its limits and for what is read; may have lubricant, a choice. Figures: count of
     bolts; wrench, extension (in, one with the other) and angle (degrees) may be left out; nut_factor, what the torque
-    of the card is for, is needed for another lubricant.
+    of the card is for, is needed for another lubricant; ticked, how many of the first passes the card has ticked.
     """
     limits, count = given.limits.get("torque", Limits()), int(given.figures["count"])
     if limits.low is None or limits.high is None:
@@ -48,7 +48,7 @@ def bolt_circle(given: Given) -> Answer:
             Line("torque", _torque(target), _metric(target)),
             *_corrected(given, target),
             *_with_other(other),
-            *(_pass(one, given) for one in passes),
+            *(_pass(one, given, number) for number, one in enumerate(passes, 1)),
         ),
         reason=(
             *(("The limits of the card stay: a figure outside them is judged by them.",) if other else ()),
@@ -146,11 +146,12 @@ def _extension_worked(given: Given, target: Fraction) -> tuple[str, ...]:
     return () if setting == target else (f"setting = T · L / (L + E · cos θ) = {_torque(setting)}",)
 
 
-def _pass(one: Pass, given: Given) -> Line:
-    """One pass, as the wrench is set for it."""
+def _pass(one: Pass, given: Given, number: int) -> Line:
+    """One pass, as the wrench is set for it, and what is entered of it."""
     name = "last pass, round the circle" if one.figure else f"pass at {one.share:.0%}"
+    ticked = "tick each bolt" if number <= given.figures.get("ticked", 0) else ""
     setting = _setting(given, Fraction(one.torque))
-    return Line(name, _torque(setting), _metric(setting), "a figure" if one.figure else "a tick")
+    return Line(name, _torque(setting), _metric(setting), "enter each figure" if one.figure else ticked)
 
 
 def _torque(value: Fraction) -> str:

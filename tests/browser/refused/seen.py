@@ -67,9 +67,9 @@ class Seen:
         self.walk.clock.move_to(max(self.builder.now, datetime.now(UTC)))
         self.bench.sign_in(self.builder.doer.code, self.path)
 
-    def is_accessible(self) -> None:
-        """With every ground opened."""
-        for summary in self.page.locator(".panel.advice summary").all():
+    def is_accessible(self, *, grounds: bool = True) -> None:
+        """With every ground opened, unless something lies over them."""
+        for summary in self.page.locator(".panel.advice summary").all() if grounds else ():
             summary.click()
         result = Axe().run(self.page, options=WCAG)
         assert [one["id"] for one in result.response["violations"]] == []

@@ -64,6 +64,7 @@ def test_the_paint_is_told_what_would_make_it_go(walk: Walk, builder: Builder) -
     expect(seen.says("Paint now, or wait")).to_contain_text(
         "It goes with the steel at 66.6 °F or more, or with the humidity at 63 % or less."
     )
+    seen.is_accessible()
     seen.repeats("180.e", "70")
     expect(seen.says("Paint now, or wait")).to_contain_text("Go. The steel is 8.4 °F above the dew point.")
     seen.signs()
@@ -87,6 +88,7 @@ def test_the_ring_gear_is_told_how_warm(walk: Walk, builder: Builder) -> None:
     expect(seen.says("Warm the ring gear")).to_contain_text(
         "Wait. 180 °F (82 °C) is measured, 199 °F (93 °C) is needed."
     )
+    seen.is_accessible()
     seen.signs()
 
 

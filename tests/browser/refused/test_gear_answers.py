@@ -11,8 +11,10 @@ import json
 import pytest
 from playwright.sync_api import expect
 
+from builds.models import VisitState
 from builds.scenario.driver import Builder
 from measurements.models import Advised, Reading
+from tests.browser.hands import PINS
 from tests.browser.refused.seen import again, begin
 from tests.browser.refused.walk import Walk
 
@@ -64,7 +66,25 @@ def test_another_lubricant_is_told_and_moves_no_limit(walk: Walk, builder: Build
     expect(seen.says("Bolts: order and wrench")).to_contain_text("Do this. Set 105 ft-lb.")
     kept = Advised.objects.filter(sheet__visit_links__visit=seen.visit, name="bolt_circle").order_by("pk")
     assert [json.loads(row.answer)["tone"] for row in kept] == ["do", "stop", "do"]
-    seen.signs()
+
+
+def test_who_signs_is_asked_about_the_ticks_left_out(walk: Walk, builder: Builder) -> None:
+    seen = again(walk, builder, "GB", "220/")
+    builder.fill(seen.visit)
+    seen.looks()
+    seen.bench.press(seen.page.locator("summary.key-sign"))
+    left_out = seen.page.locator(".left-out")
+    expect(left_out).to_contain_text("220.b First pass, 30 %: bolts ticked: all but 10, 2, 8, 3, 9, 5, 11, 6, 12.")
+    expect(left_out).to_contain_text("220.d Third pass, full torque: bolts ticked: none.")
+    expect(seen.page.get_by_role("button", name="Sign and finish")).to_be_in_viewport()
+    seen.is_accessible(grounds=False)
+    assert builder.doer is not None
+    seen.page.locator("#f-pin").focus()
+    with seen.page.expect_navigation():
+        seen.bench.type_in(PINS[builder.doer.code])
+    seen.visit.refresh_from_db()
+    assert seen.visit.state == VisitState.DONE
+    assert seen.bench.complaints == []
 
 
 def test_the_side_shims_wait_for_their_readings_and_not_for_a_slip(walk: Walk, builder: Builder) -> None:
@@ -110,6 +130,7 @@ def test_the_preload_is_told_when_its_pack_is_known(walk: Walk, builder: Builder
     seen.enters(("280.a", "0.035"))
     seen.types("G-022", "0.062")
     expect(seen.says("Pinion preload")).to_contain_text("make the preload pack 0.001 in thicker, 0.063 in.")
+    seen.is_accessible()
     builder.send_back(seen.visit)
     builder.values = {**builder.values, "280.1": "25"}
     begin(walk, builder, "AX", "280/").signs()
@@ -153,4 +174,10 @@ def test_the_anchor_bolts_are_told_by_side(walk: Walk, builder: Builder) -> None
     for side in ("left", "right"):
         said = "Do this. Set 95 ft-lb. Tighten in this order: 1 3 2 4."
         expect(seen.says(f"Bolts: order and wrench, {side}")).to_have_text(said)
+    seen.is_accessible()
+    seen.types("G-042", "80")
+    expect(seen.page.locator(".latest").first).to_contain_text("Bolt left 1 is low: 80")
+    for side in ("left", "right"):
+        expect(seen.says(f"Bolts: order and wrench, {side}")).to_have_text(said)
+    seen.repeats("370.1", "95", "left 1")
     seen.signs()

@@ -279,7 +279,9 @@ def test_a_cap_of_two_bolts_is_told_and_not_drawn() -> None:
 def test_every_pass_is_told_as_the_wrench_is_set_for_it() -> None:
     """30, 70, 100 % of 105 ft-lb (from memory), with 18 / (18 + 3) of it on the wrench (TM 9-254)."""
     passes = [(one.value, one.note) for one in bolts(12, wrench="18", extension="3").lines if "pass" in one.name]
-    assert passes == [("27 ft-lb", "a tick"), ("63 ft-lb", "a tick"), ("90 ft-lb", "a tick"), ("90 ft-lb", "a figure")]
+    assert passes == [("27 ft-lb", ""), ("63 ft-lb", ""), ("90 ft-lb", ""), ("90 ft-lb", "enter each figure")]
+    ticked = [one.note for one in bolts(12, ticked="3").lines if "pass" in one.name]
+    assert ticked == [*["tick each bolt"] * 3, "enter each figure"]
     assert "1.167 times what the wrench shows" in " ".join(bolts(12, wrench="18", extension="3").reason)
     assert "times what the wrench shows" not in " ".join(bolts(12).reason)
 
