@@ -11,12 +11,14 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.actions.fitting import fit_part
+from builds.actions.fitting import fit_part, take_out
 from builds.actions.loose import tag_loose
 from builds.actions.receiving import NewBar, take_in_bar
+from builds.actions.removing import Out, remove_part
 from builds.models import Axle, Fitted
-from builds.reports.planning.cutting import CuttingPlan, cutting_plan
+from builds.reports.planning.cutting import CuttingPlan, cutting_plan, wanted_tubes
 from builds.reports.planning.nesting import Saw
+from builds.reports.waiting import house
 from builds.scenario.driver import Builder
 from shop.models import Heat, PartKind, Piece, Role
 from tests.builds.floor import person
@@ -85,6 +87,59 @@ def test_a_piece_comes_from_the_heat_that_was_looked_at(floor: Floor, looked_at:
     assert (cut_of(plan_now()), short_of(plan_now())) == ({}, ["left", "right"])
     bar(floor, "OWN", "240")
     assert cut_of(plan_now()) == {"OWN": ["right", "left"]}
+
+
+def made_anew(floor: Floor, sawyer: Builder) -> tuple[Builder, Fitted]:
+    """The left tube was sawn of Q7714 and is scrapped; the look at its heat stands. Gives the look's row too."""
+    builder = deepcopy(sawyer)
+    visit = builder.begin("30/left")
+    by = floor.who("tam", "TP")
+    fitted = fit_part(visit=visit, scan="OWN", role="tube", by=by, now=builder.now)
+    builder.enter_code(visit, "30.1", "24.86")
+    take_out(fitted=fitted, reason="bored too big", to="scrap", by=by, now=builder.now)
+    return builder, Fitted.objects.get(axle=builder.axle, role="tube_stock left")
+
+
+def test_a_tube_made_anew_is_of_the_heat_that_the_look_names_now(floor: Floor, sawyer: Builder) -> None:
+    """The look is taken out and done again with another heat: that one is asked for, and the old one no more."""
+    bar(floor, "OWN", "240")
+    builder, look = made_anew(floor, sawyer)
+    assert {tube.side: tube.heats for tube in wanted_tubes(house(builder.now))} == {
+        "left": ("Q7714",), "right": ("Q7714",),
+    }, "the control: while the look stands, its heat"  # fmt: skip
+    assert cut_of(plan_now())["OWN"] == ["right", "left"]
+    engineer = floor.who("wenzel")
+    remove_part(fitted=look, out=Out("no more of it", "stock"), by=engineer, now=builder.now)
+    (tube,) = (one for one in wanted_tubes(house(builder.now)) if one.side == "left")
+    assert (tube.heats, tube.look_first) == (("Q7714",), False), "of what the other side's look covers"
+    again = builder.begin("20/")
+    fit_part(visit=again, scan="R7120", role="tube_stock left", by=floor.who("jory", "KR"), now=builder.now)
+    (tube,) = (one for one in wanted_tubes(house(builder.now)) if one.side == "left")
+    assert tube.heats[0] == "R7120"
+    bar(floor, "OTHER", "240", "R7120")
+    assert cut_of(plan_now()) == {"OWN": ["right"], "OTHER": ["left"]}
+
+
+def test_a_tube_made_anew_may_come_of_the_other_sides_heat_when_its_own_is_gone(floor: Floor, sawyer: Builder) -> None:
+    """As the saw takes it; the right side, of which nothing came out, keeps to its own."""
+    bar(floor, "OWN", "50")
+    builder, look = made_anew(floor, sawyer)
+    remove_part(fitted=look, out=Out("wrong paper", "stock"), by=floor.who("wenzel"), now=builder.now)
+    again = builder.begin("20/")
+    fit_part(visit=again, scan="R7120", role="tube_stock left", by=floor.who("jory", "KR"), now=builder.now)
+    bar(floor, "MORE", "240")
+    left, right = sorted(wanted_tubes(house(builder.now)), key=lambda one: one.side)
+    assert (left.heats, right.heats) == (("R7120", "Q7714"), ("Q7714",))
+    assert cut_of(plan_now())["MORE"] == ["right", "left"]
+
+
+def test_before_a_look_any_heat_is_planned_and_the_look_is_asked_for(floor: Floor) -> None:
+    axle = floor.axle()
+    bar(floor, "ANY", "240", "R7120")
+    mine = [one for one in wanted_tubes(house(timezone.now())) if one.axle == axle]
+    assert [(one.heats, one.look_first) for one in mine] == [((), True), ((), True)]
+    page = text_of(Browser(person(Role.TUBE_PREP)).get(reverse("cutting")))
+    assert f"{axle.serial} look at heat R7120 first" in page
 
 
 def test_the_remnant_goes_first_and_the_marks_are_those_of_the_saw(floor: Floor, sawyer: Builder) -> None:
