@@ -70,7 +70,8 @@ def round_of_backlash(data: Data, key: str) -> Drawing:
     points = []
     for number, text in enumerate(texts):
         verdict = "in" if float(low) <= float(text) <= float(high) else "out"
-        points.append(Point(f"point {number + 1}", 360 * number / len(texts), float(text), text, verdict))
+        alone = str(number + 1) == data.get("alone", "")
+        points.append(Point(f"point {number + 1}", 360 * number / len(texts), float(text), text, verdict, alone))
     amplitude, phase = float(data["amplitude"]), radians(float(data["phase"]))
     wave = Wave(float(data["mean"]), amplitude * cos(phase), amplitude * sin(phase))
     limits = (float(low), float(high))

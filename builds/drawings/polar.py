@@ -17,7 +17,8 @@ _WAITING = {"missing": "no reading", "next": "next"}
 class Point:
     """One reading: name, degrees clockwise from the top, value, value as shown, verdict.
 
-    verdict: in, low, high, out; without a value: next, missing, or empty for not yet.
+    verdict: in, low, high, out; without a value: next, missing, or empty for not yet. alone: it stands out from the
+    others, in its limits or not.
     """
 
     name: str
@@ -25,6 +26,7 @@ class Point:
     value: float | None
     shown: str = ""
     verdict: str = ""
+    alone: bool = False
 
     @property
     def out(self) -> bool:
@@ -36,7 +38,7 @@ class Point:
         """The reading in words."""
         if self.value is None:
             return f"{self.name}: {_WAITING.get(self.verdict, 'not yet')}"
-        return f"{self.name}: {self.shown}, {'out' if self.out else 'in'}"
+        return f"{self.name}: {self.shown}, {'out' if self.out else 'in'}{', stands out' if self.alone else ''}"
 
 
 @dataclass(frozen=True)
@@ -91,7 +93,9 @@ def _dot(point: Point, scale: Scale) -> str:
         body = element("path", d=d, kind="d-stopline", fill="none", stroke=drawing.STOP, stroke_width=4)
     else:
         body = circle(x, y, 6.5, kind="d-ink", fill=drawing.INK, stroke="none")
-    return element("g", title + body + _label(point.shown, label_x, label_y, point.out))
+    if point.alone:
+        body += circle(x, y, 15, kind="d-stopline", fill="none", stroke=drawing.STOP, stroke_width=3.4)
+    return element("g", title + body + _label(point.shown, label_x, label_y, point.out or point.alone))
 
 
 def _waiting(point: Point) -> str:

@@ -11,7 +11,7 @@ from builds.actions.judging import answers
 from builds.definitions.words import Kind
 from builds.errors import FarOff
 from builds.models import VisitState
-from builds.reports.pending import photos_missing
+from builds.reports.pending import pending, photos_missing
 from builds.reports.windows import how_worked_out
 from builds.reports.wording import OTHER_UNIT, figure, limits, limits_other, unit_words
 from builds.reports.work import Place, Work
@@ -71,7 +71,8 @@ def entry_of(
         if missing:
             return _photo_entry(missing[0], caution, refused)
         words = "Stopped" if stopped else "Everything is entered"
-        return {"kind": "done", "caution": caution, "words": words, "then": _then(work)}
+        then = "A value is out of limit: what to do stands in its panel." if pending(work) else _then(work)
+        return {"kind": "done", "caution": caution, "words": words, "then": then}
     return _place_entry(request, work, at, refused, now) | {"caution": caution}
 
 

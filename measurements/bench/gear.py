@@ -62,7 +62,7 @@ def backlash_round(given: Given) -> Answer:
         validity="4 or more equally spaced points (fewer than 8 do not tell an oval gear from a bad tooth);"
         " caps at final torque and preload present",
         caution=CAUTION,
-        picture=_picture(given, names, fitted),
+        picture=_picture(given, names, fitted, found),
     )
 
 
@@ -106,7 +106,7 @@ def _where(given: Given, fitted: Round, found: RoundReading) -> tuple[str, ...]:
     return (asks, f"The bench read {plain(bench)} in: dial the back face in the housing.", found.look_at)
 
 
-def _picture(given: Given, names: list[str], fitted: Round) -> Picture | None:
+def _picture(given: Given, names: list[str], fitted: Round, found: RoundReading) -> Picture | None:
     limits = given.limits.get("points", Limits())
     if limits.low is None or limits.high is None:
         return None
@@ -119,5 +119,6 @@ def _picture(given: Given, names: list[str], fitted: Round) -> Picture | None:
             "mean": f"{fitted.mean:.6f}",
             "amplitude": f"{fitted.lobe.amplitude:.6f}",
             "phase": f"{fitted.lobe.phase_deg:.2f}",
+            "alone": str(found.point or ""),
         },
     )

@@ -60,6 +60,7 @@ def page_frame(request: HttpRequest) -> dict[str, Any]:
         "person": request.seat.person.short_name,
         "sign_out_url": address("sign_out"),
         "navigation": _Ways(request),
+        "book_url": address("bench_book"),
     }
     if request.terminal is not None:
         frame["scan_url"] = address("scan")
