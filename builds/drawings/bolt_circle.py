@@ -69,7 +69,9 @@ def _disc(place: Place, x: float, y: float, size: float, key: str) -> str:
         body = circle(x, y, size, **dashed)
         return body + words(x, y + size * 0.24, place.name, size * 0.66, anchor="middle", **ink)
     if place.verdict in OUT:
-        body = circle(x, y, size, kind="d-stopfill", fill=drawing.STOP_TINT, stroke=STOP, stroke_width=4)
+        half = size * 0.92  # a square among discs is told without any hue
+        body = element("rect", x=x - half, y=y - half, width=2 * half, height=2 * half,
+                       kind="d-stopfill", fill=drawing.STOP_TINT, stroke=STOP, stroke_width=4)  # fmt: skip
         return body + _value(place, x, y, size, drawing.RUST)
     return circle(x, y, size, **_wide(drawing.painted("done", key))) + _value(place, x, y, size, {})
 
@@ -89,8 +91,9 @@ def _name_outside(place: Place, index: int, count: int, size: float) -> str:
     if not place.shown or place.turn == "next":
         return ""
     x, y = _spot(index, count, RADIUS + size + 15)
-    out = {"kind": "d-rust", "fill": STOP, "heavy": True} if place.verdict in OUT else drawing.QUIET
-    return words(x, y + 5, place.name, 15, anchor="middle", **out)
+    if place.verdict in OUT:
+        return words(x, y + 6, f"{place.name} ×", 19, anchor="middle", kind="d-rust", fill=STOP, heavy=True)
+    return words(x, y + 5, place.name, 15, anchor="middle", **drawing.QUIET)
 
 
 def _way(places: Sequence[Place], size: float) -> str:
@@ -125,7 +128,7 @@ def bolt_circle(
 ) -> Drawing:
     """The circle with n places, first at the top and on clockwise. `key` is an id, once per page."""
     size, count = _size(len(places)), len(places)
-    edge = RADIUS + DISC + 28
+    edge = RADIUS + DISC + 36
     body = circle(0, 0, RADIUS + size + 4 if count > 1 else RADIUS, kind="d-rule", stroke=drawing.RULE, stroke_width=1)
     body += circle(0, 0, RADIUS - size - 12, stroke_width=1.4)
     body += circle(0, 0, RADIUS, kind="d-thin", stroke=drawing.FAINT, stroke_width=1, stroke_dasharray="18 4 4 4")

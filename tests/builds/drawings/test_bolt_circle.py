@@ -59,6 +59,13 @@ def test_a_position_is_told_by_line_and_word(place: Place, kind: str, said: str)
     assert [e for e in group if e.get("class") == kind]
 
 
+def test_a_reading_that_is_out_is_a_square_with_a_cross_at_its_number() -> None:
+    """Told by the shape: a print or a grey screen shows it too."""
+    out, inside = (bolt_circle([Place("7", "98", verdict)], title="Bolts") for verdict in ("low", "in"))
+    assert [f"{{{SVG[1:-1]}}}rect" in {e.tag for e in groups(drawn)[0]} for drawn in (out, inside)] == [True, False]
+    assert ["7 ×" in drawn for drawn in (out, inside)] == [True, False]
+
+
 def test_a_missing_one_is_hatched_and_not_yet_is_not() -> None:
     assert "url(#bolts-hatch)" in bolt_circle([Place("7", verdict="missing")], title="Bolts")
     assert "hatch" not in bolt_circle([Place("7")], title="Bolts")
