@@ -56,6 +56,7 @@ def test_readings_are_reduced() -> None:
     assert float(bore.mean) == pytest.approx(88.81333, abs=1e-5)
     assert float(outside.mean) == pytest.approx(88.91167, abs=1e-5)
     assert [section.ovality for section in bore.sections] == [Fraction("0.005")] * 2
+    assert [3 * section.mean for section in bore.sections] == [Fraction("266.437"), Fraction("266.443")]
     assert bore.taper == Fraction("0.002")
     assert float(outside.taper) == pytest.approx(-0.00133, abs=1e-5)
     pair = interference(outside, bore)
@@ -155,6 +156,14 @@ def test_capacity_in_inches() -> None:
     pressure = contact_pressure(IRON_NECK, 0.0037 * 0.0254)
     assert axial_capacity(IRON_NECK, pressure, 0.12) / 4.4482216152605 == pytest.approx(20856, rel=1e-4)
     assert torque_capacity(IRON_NECK, pressure, 0.12) / 1.3558179483314 == pytest.approx(3042, rel=2e-4)
+
+
+def test_a_band_of_one_figure_is_one_force_and_the_faintest_pressure_has_a_margin() -> None:
+    band = press_band(BRACKET, (0.04e-3, 0.04e-3), (0.12, 0.12))
+    assert band.low == band.high == pytest.approx(38594, rel=1e-4)
+    with pytest.raises(OutsideValidity, match="smallest friction must not be more"):
+        press_band(BRACKET, (0.04e-3, 0.04e-3), (0.12, 0.11))
+    assert stress(BRACKET, 0.1).margin(1e8, 1e8) > 1e8
 
 
 def test_press_force_lies_in_the_order_of_the_handbook_tonnage() -> None:

@@ -192,6 +192,13 @@ def test_inch_and_the_same_length_in_mm_are_the_same_reading(steps: int) -> None
     assert to_drawing_unit(inches * Decimal("25.4"), "mm", "in", TENTH) == inches
 
 
+def test_nothing_is_far_over_a_limit_that_is_not_there() -> None:
+    """0 lies one width below .1, and the shift of a decimal sign leaves it where it is."""
+    assert far_off(Decimal(0), Limits(low=Decimal(".1"))) is None
+    assert far_off(Decimal(0), Limits(high=Decimal("-.1"))) is None
+    assert far_off(Decimal("-.6"), Limits(low=Decimal(".1"))) is not None
+
+
 @pytest.mark.parametrize(
     ("value", "limits", "step", "meant"),
     [

@@ -70,6 +70,7 @@ def test_three_plugs_on_a_neck(
     assert arc == pytest.approx(on_fit, abs=0.006)
     assert arc >= least_spacing(Decimal(hole))
     assert carried_outside(arc, fit, outside) == pytest.approx(on_outside, abs=0.006)
+    assert carried_outside(arc, fit, fit) == arc
     least = carried_outside(float(least_spacing(Decimal(hole))), fit, outside)
     assert least == pytest.approx(least_outside, abs=0.006)
 
