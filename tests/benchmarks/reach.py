@@ -1,0 +1,268 @@
+"""The reach list and its neighbours in a shop of ten thousand axles and more, beside SQL written by hand.
+
+Every answer is held against what the generator planted. Prints ratios and growth. Run it on its own, with nothing else
+on the machine (the sizes grow in one run; a hundred thousand axles take about 4 GB):
+    AXLEBOOK_AXLES=10000,100000 python3 manage.py test --engine postgresql -m benchmark tests/benchmarks/reach.py -s -n0
+"""
+
+from __future__ import annotations
+
+import os
+import statistics
+import time
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from itertools import pairwise
+from typing import Any
+
+import pytest
+from django.db import connection, transaction
+from django.urls import reverse
+
+from builds.actions.noticing import Says, put_on_record
+from builds.models import Axle, Notice, Returned
+from builds.reports.reach.answer import Reached, Spot
+from builds.reports.reach.backwards import contents
+from builds.reports.reach.cause import CauseKind, Question
+from builds.reports.reach.found import reach
+from builds.reports.reach.question import Typed
+from builds.reports.returns.shared import shared
+from measurements.models import Gauge, Reading
+from tests.benchmarks import reach_by_hand as hand
+from tests.benchmarks.rounds import ROUNDS, SEED, Taken, commit_ms, told
+from tests.benchmarks.scale.goods import MARKS
+from tests.benchmarks.scale.shop import Scale
+from tests.benchmarks.scale.tables import emptied
+from tests.benchmarks.served import served
+from tests.factories import signed_in_client
+from tests.shopfloor import Floor, open_shop
+
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.benchmark, pytest.mark.timeout(7200)]
+SIZES = [int(word) for word in os.environ.get("AXLEBOOK_AXLES", "10000").split(",")]
+BUDGET = 1.5
+SURE = (Spot.FLOOR, Spot.CLOSED, Spot.SHIPPED, Spot.BACK)
+LOOKED_AT = 5000
+
+
+@dataclass
+class Measured:
+    """The middle seconds of everything at one size."""
+
+    axles: int
+    seconds: dict[str, float] = field(default_factory=dict)
+
+
+def test_the_reach_list() -> None:
+    floor = open_shop()
+    scale = Scale(floor)
+    every = []
+    try:
+        for size in SIZES:
+            seconds = scale.grow_to(size)
+            print(f"\n{size:,} axles ({connection.vendor}) loaded in {seconds:.0f} s, {size_of_database()}")
+            every.append(measured(scale, floor))
+            told_growth(every)
+    finally:
+        emptied()
+
+
+def size_of_database() -> str:
+    sql = (
+        "SELECT pg_database_size(current_database())"
+        if connection.vendor == "postgresql"
+        else "SELECT page_count * page_size FROM pragma_page_count(), pragma_page_size()"
+    )
+    return f"{hand.ask(sql, [])[0][0] / 1e9:.2f} GB"
+
+
+def measured(scale: Scale, floor: Floor) -> Measured:
+    found = Measured(scale.count)
+    for name, question in scale.questions().items():
+        lists(scale, name, question, found)
+    one_axle(scale, found)
+    one_gauge(scale, found)
+    pages(scale, floor, found)
+    returned(scale, floor, found)
+    notice(scale, floor, found)
+    return found
+
+
+def told_growth(every: list[Measured]) -> None:
+    for before, after in pairwise(every):
+        print(f"\ngrowth from {before.axles:,} to {after.axles:,} axles ({connection.vendor}):")
+        for name, seconds in after.seconds.items():
+            print(f"  {name}: {seconds / before.seconds[name]:.2f} ({seconds * 1000:.1f} ms)")
+
+
+def rounds(name: str, found: Measured, ways: Mapping[str, Callable[[], Any]], *, times: int = 1) -> Taken:
+    taken = Taken()
+    for way in ways.values():
+        way()
+    for _ in range(ROUNDS):
+        taken.round({key: several(way, times) for key, way in ways.items()})
+    found.seconds[name] = statistics.median(taken.wall[next(iter(ways))]) / times
+    return taken
+
+
+def several(do: Callable[[], Any], times: int) -> Callable[[], None]:
+    def run() -> None:
+        for _ in range(times):
+            do()
+
+    return run
+
+
+def lists(scale: Scale, name: str, question: Question, found: Measured) -> None:
+    """One question: the whole answer, and its statements alone, beside the hand's."""
+    answer = reach(question)
+    agree(scale, name, answer)
+    asked = Asked()
+    with connection.execute_wrapper(asked):
+        reach(question)
+    ways: dict[str, Callable[[], Any]] = {"answer": lambda: reach(question), "statements": asked.fetch}
+    if len(question.causes) == 1:
+        by_hand = hand_for(question)
+        surely = {scale.mark(number) for number in scale.planted.answers()[name]}
+        assert surely <= {row[1] for row in by_hand()}
+        ways["hand"] = by_hand
+    times = 5 if len(answer.rows) < 100 else 1
+    taken = rounds(name, found, ways, times=times)
+    title = f"{name}, {len(answer.axles)} axles, {len(asked.statements)} statements"
+    if "hand" in ways:
+        print(taken.report(f"{title}: the statements", "statements", "hand", times=times, budget=BUDGET))
+        print(taken.report(f"{title}: the answer in words", "answer", "hand", times=times, budget=BUDGET))
+    else:
+        print(taken.report(f"{title}: the answer in words", "answer", "statements", times=times, budget=BUDGET))
+
+
+def agree(scale: Scale, name: str, answer: Reached) -> None:
+    """With what was planted: the sure, the formerly fitted and the not determinable."""
+    planted = scale.planted
+    sure = {row.axle for spot in SURE for row in answer.at_spot(spot)}
+    assert sure == {scale.mark(number) for number in planted.answers()[name]}, name
+    doubt = {row.axle for row in answer.at_spot(Spot.UNKNOWN) if row.is_axle}
+    assert doubt == ({scale.mark(number) for number in planted.unknown} if name.startswith("heat") else set())
+    former = {row.axle for row in answer.at_spot(Spot.FORMERLY)}
+    assert former == ({scale.mark(number) for number in planted.formerly} if name == "heat of 4,000" else set())
+
+
+def hand_for(question: Question) -> Callable[[], hand.Rows]:
+    cause = question.causes[0]
+    begin, end = (at or datetime(1980, 1, 1, tzinfo=UTC) for at in (cause.between.begin, cause.between.end))
+    if cause.kind is CauseKind.GAUGE:
+        return lambda: hand.of_gauge(cause.ids[0], begin, end)
+    if cause.kind is CauseKind.PERSON:
+        return lambda: hand.of_person(cause.ids[0], begin, end)
+    return lambda: hand.of_things(list(cause.ids))
+
+
+@dataclass
+class Asked:
+    """The statements of one answer, to be asked again without anything else."""
+
+    statements: list[tuple[str, Any]] = field(default_factory=list)
+
+    def __call__(self, execute: Callable[..., Any], sql: str, params: Any, many: bool, context: Any) -> Any:
+        self.statements.append((sql, params))
+        return execute(sql, params, many, context)
+
+    def fetch(self) -> int:
+        return sum(len(hand.ask(sql, params)) for sql, params in self.statements)
+
+
+def one_axle(scale: Scale, found: Measured) -> None:
+    axles = [Axle.objects.select_related("item").get(pk=scale.axle(number)) for number in (400, 1203, 2705, 3999)]
+    day = scale.day(0)
+    for axle in axles:
+        told_things = {line.item for line in contents(axle, day).lines} | {axle.pk}
+        assert told_things == {row[0] for row in hand.inside(axle.pk)}
+    ways = {
+        "backwards": lambda: [contents(axle, day) for axle in axles],
+        "hand": lambda: [hand.inside(axle.pk) for axle in axles],
+    }
+    taken = rounds("backwards of one axle", found, ways)
+    title = f"backwards of one axle, {len(contents(axles[0], day).lines)} things"
+    print(taken.report(title, "backwards", "hand", times=len(axles), budget=BUDGET))
+
+
+def one_gauge(scale: Scale, found: Measured) -> None:
+    """The gauge of the house that has the most readings."""
+    first, last = scale.newest - timedelta(days=40), scale.newest - timedelta(days=10)
+    counts = dict.fromkeys(Gauge.objects.filter(kind="outside_micrometer").values_list("pk", flat=True), 0)
+    gauge = max(counts, key=lambda pk: len(hand.readings_of_gauge(pk, first, last)))
+    mine = Reading.objects.filter(gauge=gauge, entered_at__gte=first, entered_at__lt=last)
+    count = mine.count()
+    assert count == len(hand.readings_of_gauge(gauge, first, last)) > 0
+    ways = {
+        "rows": lambda: list(mine.values_list("pk", "item_id")),
+        "hand": lambda: hand.readings_of_gauge(gauge, first, last),
+    }
+    taken = rounds("readings of one gauge in 30 days", found, ways)
+    print(taken.report(f"readings of one gauge in 30 days, {count}", "rows", "hand", times=1, budget=BUDGET))
+
+
+def pages(scale: Scale, floor: Floor, found: Measured) -> None:
+    ask = served(signed_in_client(floor.people["dovie"]))
+    paths = {
+        "axle file": reverse("axle", args=[scale.mark(2000)]),
+        "floor": reverse("floor"),
+        "reach list's page, lot of 4,000": f"{reverse('reach')}?cause={MARKS[max(MARKS)]}",
+    }
+    for name, path in paths.items():
+        answer = ask(path)
+        assert answer.status_code == 200
+        assert len(answer.content) > LOOKED_AT
+        taken = rounds(name, found, {"page": lambda path=path: ask(path)})
+        print(
+            f"\n{name} ({connection.vendor}, {scale.count:,} axles): {found.seconds[name] * 1000:.1f} ms,"
+            f" {statistics.median(taken.cpu['page']) * 1000:.1f} ms of CPU of the server process"
+        )
+
+
+def returned(scale: Scale, floor: Floor, found: Measured) -> None:
+    """Everything with the small lot came back: the ranking has to say so first."""
+    if not Returned.objects.exists():
+        now, person = datetime.now(UTC), floor.people["calla"]
+        numbers = sorted(number for number in scale.planted.lot_few if number >= 300)
+        Returned.objects.bulk_create(
+            Returned(number=place + 1, axle_id=scale.axle(number), words="noise", came_on=now.date(), person=person,
+                     at=now) for place, number in enumerate(numbers)
+        )  # fmt: skip
+    began, cpu = time.perf_counter(), time.process_time()
+    ranking = shared()
+    found.seconds["what returns share"] = time.perf_counter() - began
+    top = ranking.rows[0]
+    assert MARKS[min(MARKS) + 2] in {value.words.rpartition(" ")[2] for value in top.values}
+    assert top.suspect.counts.both == ranking.failed
+    print(
+        f"\nwhat returns share ({connection.vendor}, {ranking.built:,} axles out, {ranking.failed} back,"
+        f" {ranking.looked_at:,} values): once {found.seconds['what returns share']:.2f} s,"
+        f" {time.process_time() - cpu:.2f} s of CPU of the server process"
+    )
+
+
+def notice(scale: Scale, floor: Floor, found: Measured) -> None:
+    """Every axle in the house is held while it is put on record: how long the floor waits."""
+    typed, says = Typed(MARKS[min(MARKS) + 1]), Says("The heat has a wrong chemistry.", "Do not use the axle.")
+    ask, number = served(signed_in_client(floor.people["ingrith"])), Notice.objects.count() + 1
+    seconds = []
+    for _ in range(3):
+        with transaction.atomic():
+            began = time.perf_counter()
+            made = put_on_record(typed=typed, says=says, by=floor.who("ingrith"))
+            seconds.append(time.perf_counter() - began)
+            lines = made.lines.count()
+            path = reverse("notice", args=[number])
+            began = time.perf_counter()
+            answer = ask(path)
+            drawn = time.perf_counter() - began
+            assert answer.status_code == 200
+            assert lines >= len(scale.planted.heat_many)
+            transaction.set_rollback(True)
+    found.seconds["notice put on record"] = statistics.median(seconds)
+    found.seconds["notice drawn"] = drawn
+    print(
+        f"\nnotice over {lines} lines ({connection.vendor}): the floor held for {told('s', seconds)};"
+        f" its page in {drawn:.2f} s, {len(answer.content) / 1e6:.1f} MB; one commit {commit_ms():.2f} ms (seed {SEED})"
+    )
