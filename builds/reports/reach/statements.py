@@ -22,7 +22,10 @@ _NO_ID, _NO_TIME = "CAST(NULL AS bigint)", "CAST(NULL AS timestamp with time zon
 
 @dataclass(frozen=True)
 class EdgeOf:
-    """One way from a thing to what it became or went into. `rest`: visit, fitting, role, when in, when out."""
+    """One way from a thing to what it became or went into. `rest`: visit, fitting, role, when in, when out.
+
+    `ends`: it leads to an axle, from which no way leads on, so the walk need not stand there to look around.
+    """
 
     how: str
     table: str
@@ -31,6 +34,7 @@ class EdgeOf:
     rest: str = f"{_NO_ID}, {_NO_ID}, '', {_NO_TIME}, {_NO_TIME}"
     where: str = ""
     when: str = ""
+    ends: bool = False
 
 
 _FITTED = "e.visit_id, e.id, e.role, e.at, (SELECT m.at FROM builds_removal m WHERE m.fitted_id = e.id)"
@@ -44,12 +48,21 @@ EDGES = (
     EdgeOf("opened", "shop_drum", "lot_id", "item_id"),
     EdgeOf("fitted", "builds_fitted", "part_id", "host_id", _FITTED, when="at"),
     EdgeOf("wire", "builds_weld", "wire_id", "item_id", _WELDED, when="ended_at"),
-    EdgeOf("unit", "builds_unit", "item_id", "axle_id", f"{_STAY}, e.joined_at, {_NO_TIME}", "e.axle_id IS NOT NULL"),
-    EdgeOf("unit", "builds_parted", "unit_id", "axle_id", f"{_STAY}, e.since, e.at", "NOT e.withdrawn"),
+    EdgeOf(
+        "unit",
+        "builds_unit",
+        "item_id",
+        "axle_id",
+        f"{_STAY}, e.joined_at, {_NO_TIME}",
+        "e.axle_id IS NOT NULL",
+        ends=True,
+    ),
+    EdgeOf("unit", "builds_parted", "unit_id", "axle_id", f"{_STAY}, e.since, e.at", "NOT e.withdrawn", ends=True),
 )
 #: The same, from a thing to what is in it. A piece of no known melt leads nowhere.
 BACKWARDS = tuple(
-    replace(edge, source=edge.target, target=edge.source, where=f"e.{edge.source} IS NOT NULL") for edge in EDGES
+    replace(edge, source=edge.target, target=edge.source, where=f"e.{edge.source} IS NOT NULL", ends=False)
+    for edge in EDGES
 )
 Values = list[Any]
 
@@ -85,6 +98,8 @@ def _step(between: Between, kinds: Sequence[EdgeOf]) -> tuple[str, Values]:
     values: Values = []
     parts = []
     for edge in kinds:
+        if edge.ends:
+            continue
         narrowed, more = _narrowed(edge, between)
         values += more
         if connection.vendor == "sqlite":
