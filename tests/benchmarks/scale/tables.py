@@ -28,17 +28,27 @@ AT_ONCE = 20_000
 
 @dataclass
 class Table:
-    """Lines of tab-separated values for one table, in the order of `columns`, sent when there are many."""
+    """Lines of tab-separated values for one table, in the order of `columns`, sent when there are many.
+
+    A column that this generator does not know is left as in a row that nobody filled in there; one that must be filled
+    in is an error.
+    """
 
     model: type[Model]
-    columns: Sequence[str]
+    columns: list[str]
     lines: list[str] = field(default_factory=list)
-    written: int = 0
+    rest: str = ""
 
     def __post_init__(self) -> None:
-        asked, have = set(self.columns), {column.column for column in self.model._meta.concrete_fields}
-        if asked != have:
-            raise ValueError(f"{self.name} has other columns than this generator knows: {sorted(asked ^ have)}")
+        have = {column.column: column for column in self.model._meta.concrete_fields}
+        unknown = [have[name] for name in have if name not in self.columns]
+        must = [column.column for column in unknown if not column.null and not column.has_default()]
+        if must or set(self.columns) - have.keys():
+            raise ValueError(f"{self.name}: {must} must be filled in; {set(self.columns) - have.keys()} are no more")
+        for column in unknown:
+            value = column.get_db_prep_save(column.get_default(), connection)
+            self.rest += f"\t{NONE if value is None else int(value) if isinstance(value, bool) else value}"
+            self.columns.append(column.column)
 
     @property
     def name(self) -> str:
@@ -48,6 +58,8 @@ class Table:
         if not self.lines:
             return
         names = ", ".join(f'"{column}"' for column in self.columns)
+        if self.rest:
+            self.lines = [line + self.rest for line in self.lines]
         if connection.vendor == "postgresql":
             self._copy(names)
         else:
@@ -57,7 +69,6 @@ class Table:
             connection.connection.executemany(
                 f'INSERT INTO "{self.name}" ({names}) VALUES ({marks})', map(values, self.lines)
             )
-        self.written += len(self.lines)
         self.lines.clear()
 
     def _copy(self, names: str) -> None:
