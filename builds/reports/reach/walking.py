@@ -74,7 +74,7 @@ class Walk:
     best: Mapping[int, Held]
     into: Mapping[int, Sequence[Edge]]
     out: Mapping[int, Sequence[Edge]]
-    roots: Sequence[int]
+    roots: Collection[int]
     windows: Mapping[int, Sequence[Window]] = field(default_factory=dict)
 
     def begins(self, item: int) -> Window:
@@ -147,7 +147,7 @@ def walk(
         for edge in edges_of:
             into[edge.target].append(edge)
     drawn = {target: _plain(edges_of) for target, edges_of in into.items()}
-    return Walk(cause, by_item, best, drawn, reached, list(roots), windows)
+    return Walk(cause, by_item, best, drawn, reached, roots.keys(), windows)
 
 
 def _begun(seeds: Iterable[Seed]) -> Window:

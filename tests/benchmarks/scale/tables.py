@@ -6,6 +6,7 @@ PostgreSQL takes the rows by COPY, SQLite by one prepared statement for many row
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
@@ -46,8 +47,7 @@ class Table:
         if must or set(self.columns) - have.keys():
             raise ValueError(f"{self.name}: {must} must be filled in; {set(self.columns) - have.keys()} are no more")
         for column in unknown:
-            value = column.get_db_prep_save(column.get_default(), connection)
-            self.rest += f"\t{NONE if value is None else int(value) if isinstance(value, bool) else value}"
+            self.rest += f"\t{_left(column.get_default())}"
             self.columns.append(column.column)
 
     @property
@@ -76,6 +76,15 @@ class Table:
             left = iter(self.lines)
             while some := list(islice(left, 5000)):
                 copy.write("\n".join(some) + "\n")
+
+
+def _left(value: Any) -> str:
+    """The default of a column as COPY reads it."""
+    if value is None:
+        return NONE
+    if isinstance(value, dict | list):
+        return json.dumps(value)
+    return str(int(value) if isinstance(value, bool) else value)
 
 
 def _values(line: str) -> list[Any]:
@@ -173,13 +182,18 @@ def _bare_on_postgresql(names: Sequence[str]) -> Iterator[None]:
             cursor.execute(f'ALTER TABLE {table} DROP CONSTRAINT "{name}"')
         for _, name, _, _ in indexes:
             cursor.execute(f'DROP INDEX "{name}"')
-        yield
-        cursor.execute("SET maintenance_work_mem = '1GB'")
-        for _, _, made, _ in indexes:
-            cursor.execute(made)
-        for table, name, made, _ in keys:  # unique ones first, then the references, each row of which is looked at
-            cursor.execute(f'ALTER TABLE {table} ADD CONSTRAINT "{name}" {made}')
-        cursor.execute("RESET maintenance_work_mem")
+        try:
+            yield
+        except BaseException:  # half a shop is no shop, and its references may lead nowhere
+            cursor.execute(f"TRUNCATE {', '.join(names)} CASCADE")
+            raise
+        finally:
+            cursor.execute("SET maintenance_work_mem = '1GB'")
+            for _, _, made, _ in indexes:
+                cursor.execute(made)
+            for table, name, made, _ in keys:  # unique ones first, then the references: every row is looked at
+                cursor.execute(f'ALTER TABLE {table} ADD CONSTRAINT "{name}" {made}')
+            cursor.execute("RESET maintenance_work_mem")
 
 
 @contextmanager
@@ -189,10 +203,12 @@ def _bare_on_sqlite(names: Sequence[str]) -> Iterator[None]:
         cursor.execute("PRAGMA foreign_keys = OFF")
         for _, name, _, _ in indexes:
             cursor.execute(f'DROP INDEX "{name}"')
-        with transaction.atomic():
-            yield
-        for _, _, made, _ in indexes:
-            cursor.execute(made)
+        try:
+            with transaction.atomic():
+                yield
+        finally:
+            for _, _, made, _ in indexes:
+                cursor.execute(made)
         wrong = [row for name in names for row in _ask(f'PRAGMA foreign_key_check("{name}")')]
         cursor.execute("PRAGMA foreign_keys = ON")
         if wrong or _ask("PRAGMA foreign_keys") != [(1,)]:
