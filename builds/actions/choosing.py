@@ -125,7 +125,7 @@ def pick_of(things: Sequence[Thing], needs: Sequence[NeedState]) -> tuple[Item, 
 
 
 def fits(thing: Thing, need: NeedState) -> bool:
-    return thing.kind is not None and thing.kind.code == need.planned.need.part_kind
+    return thing.kind is not None and need.planned.takes(thing.kind.code)
 
 
 def _why_not(items: Sequence[Item], needs: Sequence[NeedState]) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
@@ -23,6 +23,7 @@ from builds.actions.choosing import (
 from builds.actions.counting import require_left, require_was_here
 from builds.actions.looked_at import require_heat_looked_at
 from builds.actions.sawing import require_long_enough
+from builds.actions.standing_in import partners, require_together
 from builds.definitions.card import Need
 from builds.definitions.plan import Slot
 from builds.definitions.words import HoldKind, Tracking
@@ -94,6 +95,7 @@ def fit_part(
         need = _need(thing, here, needs, axle, role)
         _is_the_one_set_aside(thing, need)
         require_same_set(thing, need, needs)
+        require_together(thing, need, needs, axle)
         require_heat_looked_at(thing, need, needs)
         count = _count(need, thing, quantity)
         require_was_here(thing, kept)
@@ -171,18 +173,19 @@ def _concerned(axle: Axle, slot: Slot, thing: Thing) -> list[Slot]:
     """This operation, every other one that takes such a thing, those of the sets whose parts belong together, and those
     where steel is looked at or cut by a look."""
     kind = thing.kind.code if thing.kind is not None else ""
+    mates = partners(axle, kind)
     own = {planned.need.role for planned in slot.needs}
     looks = {planned.need.heat_from for planned in slot.needs} - {""}
     return [
         other
         for other in axle.plan.slots
         if other.key == slot.key
-        or any(n.part_kind == kind or n.matched_set or n.role in looks or n.heat_from in own for n in _needs(other))
+        or any(planned.takes(kind) or _belongs(planned.need, mates, looks, own) for planned in other.needs)
     ]
 
 
-def _needs(slot: Slot) -> list[Need]:
-    return [planned.need for planned in slot.needs]
+def _belongs(need: Need, mates: Collection[str], looks: Collection[str], own: Collection[str]) -> bool:
+    return bool(need.matched_set) or need.part_kind in mates or need.role in looks or need.heat_from in own
 
 
 def _looks_at_heats(slot: Slot) -> bool:

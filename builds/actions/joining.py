@@ -12,8 +12,8 @@ from builds.actions.loose import move
 from builds.actions.parting import UnitOut, carry, part_unit, whole
 from builds.actions.reopening import LONGEST_REASON
 from builds.errors import Elsewhere, NotFree, WrongKind
-from builds.models import Axle, Fitted, Joined, Parted, Unit, Visit
-from builds.reports.interchange import SAME, why_not
+from builds.models import Axle, Fitted, Joined, Parted, Reopening, Unit, Visit, VisitState
+from builds.reports.interchange import Answer, may_join
 from builds.reports.kit import NeedState, needs_of
 from builds.reports.marks import describe
 from builds.reports.units import is_untouched, place_words, set_aside_for, tagged_in
@@ -45,11 +45,19 @@ def join_unit(*, unit: Unit, spot: Spot, reason: str, by: Who, now: datetime | N
         require_being_built(axle)
         _require_in_stock(unit)
         _require_untouched(own, axle)
-        if why := why_not(unit, axle, spot.side):
-            raise WrongKind(why, field="unit")
+        answer = may_join(unit, axle, spot.side)
+        if answer.why_not:
+            raise WrongKind(answer.why_not, field="unit")
         _require_same_sets(unit, axle)
-        row = _join(a, unit, own, Spot(axle, spot.side), reason.strip())
-        a.note(unit=unit.item.mark, side=spot.side, instead_of=own.item.mark, reason=reason.strip())
+        row = _join(a, unit, own, Spot(axle, spot.side), reason.strip(), answer)
+        a.note(
+            unit=unit.item.mark,
+            side=spot.side,
+            instead_of=own.item.mark,
+            reason=reason.strip(),
+            rule=answer.rule,
+            again=_again(a, unit, answer),
+        )
     return row
 
 
@@ -131,7 +139,7 @@ def _is_for(need: NeedState, row: Fitted, unit: Unit) -> bool:
     return need.slot.unit == unit.role and need.role == row.role
 
 
-def _join(a: Act, unit: Unit, own: Unit, spot: Spot, reason: str) -> Joined:
+def _join(a: Act, unit: Unit, own: Unit, spot: Spot, reason: str, answer: Answer) -> Joined:
     _give_up(a, own, f"{unit} joins instead: {reason}"[:LONGEST_REASON])
     a.update(unit, axle=spot.axle, side=spot.side, joined_at=a.now)
     carry(a, unit, spot.axle, was=None)
@@ -144,10 +152,20 @@ def _join(a: Act, unit: Unit, own: Unit, spot: Spot, reason: str) -> Joined:
         side=spot.side,
         instead_of=own,
         reason=reason,
-        rule=SAME,
+        rule=answer.rule,
         person=a.by.person,
         at=a.now,
     )
+
+
+def _again(a: Act, unit: Unit, answer: Answer) -> list[int]:
+    """What the rule has done again on it: the old pass stays, superseded."""
+    done = Visit.objects.filter(item=unit.item_id, operation__number__in=answer.redo, state=VisitState.DONE)
+    rows = list(done.select_related("operation").order_by("pk"))
+    for visit in rows:
+        a.update(visit, state=VisitState.REDO)
+        a.create(Reopening, visit=visit, cause="interchange", reason=answer.rule, only=[], at=a.now)
+    return [visit.operation.number for visit in rows]
 
 
 def _give_up(a: Act, own: Unit, reason: str) -> Parted:

@@ -23,6 +23,7 @@ from builds.actions.choosing import (
     thing_of,
 )
 from builds.actions.looked_at import require_heat_looked_at
+from builds.actions.standing_in import require_together
 from builds.errors import Elsewhere, WrongKind
 from builds.models import Axle, KitLine, Phase
 from builds.reports.kit import NeedState, kit_state, needs_of
@@ -59,6 +60,7 @@ def kit_part(*, axle: Axle, scan: str, by: Who, role: str = "", now: datetime | 
         open_needs = _open(needs, role)
         _, need = pick_of([thing], open_needs)
         require_same_set(thing, need, needs)
+        require_together(thing, need, needs, kept)
         require_heat_looked_at(thing, need, needs, if_known=True)
         chosen = [need] if thing.has_one_place else [n for n in open_needs if fits(thing, n)]
         lines = [_set_aside(a, kept, one, item) for one in chosen]

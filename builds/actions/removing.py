@@ -7,9 +7,9 @@ from datetime import datetime
 
 from builds.actions.fitting import take_out
 from builds.actions.reopening import reopen, reopen_for_cause
+from builds.actions.standing_in import counts_as
 from builds.models import Axle, Fitted, Removal, Unit
 from builds.reports.kit import slot_of
-from shop.models import Item, ItemKind
 from shop.record.act import act
 from shop.record.who import Who
 
@@ -50,9 +50,11 @@ def remove_part(*, fitted: Fitted, out: Out, by: Who, now: datetime | None = Non
 def causes_of(axle: Axle, fitted: Fitted) -> list[str]:
     """The causes of the card's table that taking out this part is: by its kind, or by the operation it went in at,
     where that one opens what was sealed."""
-    kind = kind_code(fitted.part)
+    kinds = counts_as(axle.revision.card, fitted.part)
     number = fitted.visit.operation.number if fitted.visit is not None else None
-    return [rule.cause for rule in axle.revision.card.invalidates if kind in rule.parts or number in rule.opened_by]
+    return [
+        rule.cause for rule in axle.revision.card.invalidates if kinds & set(rule.parts) or number in rule.opened_by
+    ]
 
 
 def _look_of(axle: Axle, fitted: Fitted) -> str:
@@ -61,16 +63,6 @@ def _look_of(axle: Axle, fitted: Fitted) -> str:
     if fitted.visit is None or not any(fitted.role in (role, f"{role} {_side(fitted)}") for role in looks):
         return ""
     return slot_of(fitted.visit).key
-
-
-def kind_code(part: Item) -> str:
-    if part.kind == ItemKind.PART:
-        return part.part.kind.code
-    if part.kind == ItemKind.PIECE:
-        return part.piece.kind.code
-    if part.kind == ItemKind.LOT:
-        return part.lot.kind.code
-    return ""
 
 
 def _side(fitted: Fitted) -> str:

@@ -190,6 +190,32 @@ class Invalidates:
 
 
 @dataclass(frozen=True)
+class Interchange:
+    """What may stand in for what. Nothing else may.
+
+    Of parts: `takes` may be fitted where `needs` is asked, in their order; `together`: all of them or none. Of units:
+    one of the role `unit` built to a card of `of` ("model/revision") may join; `same_options` must be chosen alike
+    (left out: those that the role is built to); `redo`: these operations are done again on it.
+    """
+
+    name: str
+    needs: tuple[str, ...] = ()
+    takes: tuple[str, ...] = ()
+    together: bool = False
+    unit: str = ""
+    of: tuple[str, ...] = ()
+    same_options: tuple[str, ...] = ()
+    either_hand: bool = False
+    redo: tuple[int, ...] = ()
+    when: When = ALWAYS
+
+    @property
+    def pairs(self) -> dict[str, str]:
+        """What stands in for each kind that is asked for."""
+        return dict(zip(self.needs, self.takes, strict=False))
+
+
+@dataclass(frozen=True)
 class Card:
     """A build card: everything the shop must know to build one axle model at one revision."""
 
@@ -213,6 +239,7 @@ class Card:
     operations: tuple[Operation, ...] = ()
     after: tuple[After, ...] = ()
     invalidates: tuple[Invalidates, ...] = ()
+    interchanges: tuple[Interchange, ...] = ()
 
     @cached_property
     def _operations(self) -> dict[int, Operation]:

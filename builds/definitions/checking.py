@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 
 from builds.definitions.card import AXLE, Card
 from builds.definitions.checking_characteristic import check_characteristic
+from builds.definitions.checking_interchange import check_interchange
 from builds.definitions.checking_operation import check_operation
 from builds.definitions.options import When, complete
 from builds.definitions.order import everything_before
@@ -27,6 +28,7 @@ def check(card: Card, source: Source) -> None:
     _check_matched_sets(card, source)
     _check_after(card, source)
     _check_invalidates(card, source)
+    check_interchange(card, source)
 
 
 def _check_once(card: Card, source: Source) -> None:
@@ -39,6 +41,7 @@ def _check_once(card: Card, source: Source) -> None:
         ("option", "axis"): (option.axis for option in card.options),
         ("operation", "number"): (operation.number for operation in card.operations),
         ("invalidates", "cause"): (found.cause for found in card.invalidates),
+        ("interchange", "name"): (found.name for found in card.interchanges),
     }
     for (table, key), values in named.items():
         _once(table, key, values, source)
@@ -73,6 +76,8 @@ def conditions(card: Card) -> Iterator[tuple[When, Path]]:
     """Every condition of the card with its place."""
     for index, refusal in enumerate(card.refusals):
         yield refusal.when, ("refusal", index)
+    for index, rule in enumerate(card.interchanges):
+        yield rule.when, ("interchange", index)
     for index, operation in enumerate(card.operations):
         place: Path = ("operation", index)
         yield operation.when, place

@@ -20,6 +20,7 @@ _NAMED = {
     "[[operation.characteristic]]": ("", "code"),
     "[[after]]": ("wait of operation", "operation"),
     "[[invalidates]]": ("made invalid by", "cause"),
+    "[[interchange]]": ("interchange", "name"),
 }
 _INSIDE = {
     "[[option.value]]": ("value", "code"),

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeVar
 
-from builds.definitions.card import AXLE, After, Card, Invalidates, Need, Operation, Photo, Weld
+from builds.definitions.card import AXLE, After, Card, Interchange, Invalidates, Need, Operation, Photo, Weld
 from builds.definitions.characteristic import Characteristic
 from builds.definitions.options import Chosen, complete, refusals_for
 from builds.definitions.words import SIDES
@@ -52,10 +52,15 @@ class PlannedCharacteristic:
 
 @dataclass(frozen=True)
 class PlannedNeed:
-    """A part to fit at a slot, on one side or none."""
+    """A part to fit at a slot, on one side or none. `stand_ins`: other kinds that the card takes for it here."""
 
     need: Need
     side: str
+    stand_ins: tuple[str, ...] = ()
+
+    def takes(self, kind: str) -> bool:
+        """Whether a part of this kind may be fitted for it."""
+        return kind == self.need.part_kind or kind in self.stand_ins
 
 
 @dataclass(frozen=True)
@@ -160,6 +165,11 @@ class BuildPlan:
                 waiting.extend(self.by_key[near].starts_after)
         return frozenset(found)
 
+    @cached_property
+    def interchanges(self) -> tuple[Interchange, ...]:
+        """The rules that hold for these options."""
+        return tuple(rule for rule in self.card.interchanges if rule.when.holds(dict(self.chosen)))
+
     def waits(self, number: int) -> tuple[After, ...]:
         """The clock waits of an operation."""
         return self._waits.get(number, ())
@@ -232,7 +242,7 @@ def _slot(card: Card, operation: Operation, side: str, chosen: Chosen, keys: dic
             if found.when.holds(chosen) and found.side in ("", side)
         ),
         needs=tuple(
-            PlannedNeed(need, need_side)
+            PlannedNeed(need, need_side, _stand_ins(card, chosen, need.part_kind))
             for need in operation.needs
             if need.when.holds(chosen)
             for need_side in (need.sides or (side,))
@@ -241,6 +251,10 @@ def _slot(card: Card, operation: Operation, side: str, chosen: Chosen, keys: dic
         photos=tuple(photo for photo in operation.photos if photo.when.holds(chosen)),
         starts_after=_near_keys(card, operation, side, keys),
     )
+
+
+def _stand_ins(card: Card, chosen: Chosen, kind: str) -> tuple[str, ...]:
+    return tuple(rule.pairs[kind] for rule in card.interchanges if kind in rule.pairs and rule.when.holds(chosen))
 
 
 def _planned(found: Characteristic, side: str, chosen: Chosen) -> PlannedCharacteristic:

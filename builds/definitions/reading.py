@@ -10,6 +10,7 @@ from builds.definitions.card import (
     After,
     Card,
     Document,
+    Interchange,
     Invalidates,
     Material,
     PartKind,
@@ -106,6 +107,7 @@ def _read_card(root: Table) -> Card:
         operations=tuple(read_operation(table) for table in root.tables("operation")),
         after=tuple(_after(table) for table in root.tables("after")),
         invalidates=tuple(_invalidates(table) for table in root.tables("invalidates")),
+        interchanges=tuple(_interchange(table) for table in root.tables("interchange")),
     )
     axle.done()
     root.done()
@@ -233,6 +235,23 @@ def _invalidates(table: Table) -> Invalidates:
         parts=table.texts("parts"),
         changed_at=table.integers("changed_at"),
         opened_by=table.integers("opened_by"),
+    )
+    table.done()
+    return found
+
+
+def _interchange(table: Table) -> Interchange:
+    found = Interchange(
+        name=table.text("name"),
+        needs=table.texts("needs"),
+        takes=table.texts("takes"),
+        together=table.flag("together"),
+        unit=table.text("unit", ""),
+        of=table.texts("of"),
+        same_options=table.texts("same_options"),
+        either_hand=table.flag("either_hand"),
+        redo=table.integers("redo"),
+        when=read_when(table),
     )
     table.done()
     return found

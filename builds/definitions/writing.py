@@ -59,6 +59,8 @@ def tables_of(card: Card) -> list[tuple[str, dict[str, Any]]]:
         out.table("[[after]]", **_fields(after))
     for invalidates in card.invalidates:
         out.table("[[invalidates]]", **_fields(invalidates))
+    for rule in card.interchanges:
+        out.table("[[interchange]]", **_fields(rule))
     return out.tables
 
 

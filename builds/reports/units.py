@@ -9,7 +9,7 @@ from datetime import datetime
 from django.db.models import Count, Q
 
 from builds.models import Axle, Fitted, Joined, KitLine, Parted, RedTag, Unit, Visit
-from builds.reports.interchange import why_not
+from builds.reports.interchange import may_join
 from shop.models import Item, Where
 
 
@@ -107,7 +107,7 @@ class Offer:
 
 def offers(axle: Axle, role: str, side: str) -> list[Offer]:
     """What lies in stock for this place of the axle, those that may join first."""
-    found = [Offer(unit, why_not(unit, axle, side)) for unit in free_units(role)]
+    found = [Offer(unit, may_join(unit, axle, side).why_not) for unit in free_units(role)]
     return sorted(found, key=lambda offer: bool(offer.why_not))
 
 

@@ -57,7 +57,7 @@ def test_one_unit_fetched_for_two_axles_goes_into_one() -> None:
 def test_control_without_the_units_lock_both_would_get_it(monkeypatch: pytest.MonkeyPatch) -> None:
     unit, one, other = a_unit_and_two_axles()
     both = threading.Barrier(2)
-    real = joining.why_not
+    real = joining.may_join
 
     @contextmanager
     def without_the_unit(kind: str, *, also: Any = (), **more: Any) -> Iterator[Any]:
@@ -70,6 +70,6 @@ def test_control_without_the_units_lock_both_would_get_it(monkeypatch: pytest.Mo
         return found
 
     monkeypatch.setattr(joining, "act", without_the_unit)
-    monkeypatch.setattr(joining, "why_not", decided)
+    monkeypatch.setattr(joining, "may_join", decided)
     assert names(join_at_once(unit, one, other)) == ["Joined", "Joined"]
     assert Joined.objects.count() == 2

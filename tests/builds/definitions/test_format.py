@@ -11,6 +11,7 @@ from builds.definitions.card import (
     AdviceCall,
     After,
     Hold,
+    Interchange,
     Invalidates,
     Material,
     Need,
@@ -100,7 +101,21 @@ def test_every_sample_is_named(sample: str) -> None:
 
 @pytest.mark.parametrize(
     "thing",
-    [Operation, AdviceCall, Characteristic, Window, Hold, Photo, Need, Weld, After, Invalidates, Material, PartKind],
+    [
+        Operation,
+        AdviceCall,
+        Characteristic,
+        Window,
+        Hold,
+        Photo,
+        Need,
+        Weld,
+        After,
+        Invalidates,
+        Interchange,
+        Material,
+        PartKind,
+    ],
 )
 def test_every_key_is_named(thing: type) -> None:
     keys = {field.name for field in fields(thing)} - WRITTEN
