@@ -15,7 +15,7 @@ from builds.reports.lookback import Again, axles_touched, changed_on, judged_aga
 from measurements.actions.gauges import KEEPERS
 from measurements.engineering.computations import as_decimal
 from measurements.engineering.limits import plain
-from measurements.models import Calibration, CharacteristicClass
+from measurements.models import Calibration, CharacteristicClass, Reading
 from shop.actions.signing import Grant
 from shop.clock import shop_day
 from shop.errors import Refusal
@@ -70,7 +70,7 @@ def _keep(a: Act, made: LookBack, rows: list[Again]) -> None:
         [
             {
                 "look_back": made,
-                "reading": row.reading,
+                "reading_id": row.reading.pk,
                 "value": None if row.value is None else as_decimal(row.value, STORED_PLACES),
                 "verdict": row.verdict,
             }
@@ -90,9 +90,12 @@ def _stop(a: Act, made: LookBack, axle: Axle, changed: list[Again], by: Who) -> 
         return None
     by_class = [CharacteristicClass.SAFETY, CharacteristicClass.FIT, CharacteristicClass.LOOK, ""]
     grave = sorted(changed, key=lambda row: by_class.index(row.reading.characteristic.class_code))
+    readings = Reading.objects.select_related("characteristic").in_bulk([row.reading.pk for row in grave])
     tags = [
         open_tag(
-            wrong=Wrong(axle.item, _cause(made, row), axle, reading=row.reading, stops_axle=True), by=by, now=a.now
+            wrong=Wrong(axle.item, _cause(made, row), axle, reading=readings[row.reading.pk], stops_axle=True),
+            by=by,
+            now=a.now,
         )
         for row in grave
     ]

@@ -6,37 +6,40 @@ one; for a setting ring, those that were set by it from the good calibration's d
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
+from typing import Any
 
 from django.db.models import Q, QuerySet
 
 from builds.definitions.card import Card
 from builds.models import Axle, Fitted, LookBack, RedTag, Visit, VisitState
+from builds.reports.lookback_rows import Read, decimal_of, visits_of, whole
 from builds.reports.recomputing import worked_out_again
 from builds.reports.wording import limits_of
 from measurements.engineering.computations import as_decimal
-from measurements.engineering.errors import without_error
+from measurements.engineering.errors import true_share
 from measurements.engineering.limits import Limits, judge
 from measurements.engineering.units import convert, same_dimension
 from measurements.models import OUT, Calibration, Reading, ReadingInput, VerdictWord
 from shop.clock import shop_zone
-
-_WHOLE = ("characteristic", "item__unit", "voiding", "ring")
+from shop.models.fields import SCALE
 
 
 @dataclass(frozen=True)
 class Again:
     """One reading and what it would have been. `value` None: a word, which no figure corrects."""
 
-    reading: Reading
+    reading: Reading | Read
     value: Fraction | None
     verdict: str
     visits: tuple[Visit, ...] = ()
     replaced: bool = False
+    voided: bool = False
 
     @property
     def changed(self) -> bool:
@@ -46,9 +49,12 @@ class Again:
     @property
     def counts(self) -> bool:
         """Not voided, no later try at its place, and its pass was not re-opened."""
-        voided = getattr(self.reading, "voiding", None) is not None
         opened = bool(self.visits) and all(visit.state == VisitState.REDO for visit in self.visits)
-        return not (voided or self.replaced or opened)
+        return not (self.voided or self.replaced or opened)
+
+
+#: A reading, its value put right, and the verdict on that.
+_Row = tuple[Read, Fraction | None, str]
 
 
 def last_good(found: Calibration) -> Calibration | None:
@@ -66,51 +72,72 @@ def judged_again(found: Calibration) -> list[Again]:
     if not error or good is None:
         return []
     right: dict[int, Fraction] = {}
-    rows: dict[int, Again] = {}
-    for reading in _taken(found, good):
-        value = _put_right(reading, found, error)
-        if value is not None:
-            right[reading.pk] = value
-        rows[reading.pk] = Again(reading, value, _verdict(reading, value))
-    level = set(rows)
+    rows: dict[int, _Row] = {}
+    put_right = _correction(found, error)
+    taken = _taken(found, good)
+    for reading in whole(taken):
+        rows[reading.pk] = row = (reading, *put_right(reading))
+        if row[1] is not None:
+            right[reading.pk] = row[1]
+    level = _computed_from(taken.values("pk"), rows, right)
     while level:
         level = _computed_from(level, rows, right)
-    return _with_places(rows)
+    return with_visits(rows.values())
 
 
 def _taken(found: Calibration, good: Calibration) -> QuerySet[Reading]:
     gauge = found.gauge
+    if gauge.setting is None:
+        return Reading.objects.filter(gauge=gauge, calibration=good)
     begin = datetime.combine(good.made_on, time(), shop_zone())
     end = datetime.combine(found.made_on + timedelta(days=1), time(), shop_zone())
-    by_ring = Q(ring=gauge, happened_at__gte=begin, happened_at__lt=end)
-    by_gauge = Q(gauge=gauge, calibration=good)
-    return Reading.objects.filter(by_gauge | by_ring).select_related(*_WHOLE).order_by("pk")
+    return Reading.objects.filter(ring=gauge, happened_at__gte=begin, happened_at__lt=end)
 
 
-def _put_right(reading: Reading, found: Calibration, error: Decimal) -> Fraction | None:
-    """The true value. A gauge that reads high showed too much; a gauge set by a ring larger than its mark, too little.
+def _correction(found: Calibration, error: Decimal) -> Callable[[Read], tuple[Fraction | None, str]]:
+    """From a reading to its true value and the verdict on that. A gauge that reads high showed too much; a gauge set
+    by a ring larger than its mark, too little.
 
-    None where no figure was read, or the gauge's unit does not go into the drawing's.
+    No value where no figure was read, or where the gauge's unit does not go into the drawing's. A gauge has steps, so
+    the same figure under the same limits comes again and again, and is worked out once.
     """
-    unit, own = reading.characteristic.unit, found.gauge.unit
-    if reading.value is None or not same_dimension(own, unit):
-        return None
-    if found.in_percent:
-        return without_error(reading.value, error)
-    shift = convert(error, own, unit, difference=True)
-    return Fraction(reading.value) + (shift if reading.ring_id == found.gauge_id else -shift)
+    gauge, share = found.gauge, true_share(error) if found.in_percent else None
+
+    @lru_cache
+    def shift(unit: str) -> Fraction | None:
+        """What has to be added, in the unit of the drawing; in per cent it is the same in every unit."""
+        if not same_dimension(gauge.unit, unit):
+            return None
+        own = convert(error, gauge.unit, unit, difference=True)
+        return own if gauge.setting is not None else -own
+
+    @lru_cache(maxsize=4096)
+    def judged(exact: tuple[int | None, ...], unit: str) -> tuple[Fraction | None, str]:
+        value, *limits = exact
+        more = shift(unit)
+        if value is None or more is None:
+            return None, ""
+        shown = Fraction(value, 10**SCALE)
+        true = shown * share if share is not None else shown + more
+        return true, VerdictWord.of(judge(true, Limits(*map(decimal_of, limits))))
+
+    def put_right(reading: Read) -> tuple[Fraction | None, str]:
+        true, verdict = judged(reading.exact, reading.characteristic.unit)
+        return true, VerdictWord.NONE if verdict and reading.verdict == VerdictWord.NONE else verdict
+
+    return put_right
 
 
-def _verdict(reading: Reading, value: Fraction | None) -> str:
+def _verdict(reading: Read, value: Fraction) -> str:
     """By the limits of that moment; what had no limit then has none now."""
-    if value is None:
-        return ""
     if reading.verdict == VerdictWord.NONE:
         return VerdictWord.NONE
     return VerdictWord.of(judge(value, Limits(reading.low, reading.high, reading.never_above)))
 
 
-def _computed_from(level: set[int], rows: dict[int, Again], right: dict[int, Fraction]) -> set[int]:
+def _computed_from(
+    level: set[int] | QuerySet[Reading, Any], rows: dict[int, _Row], right: dict[int, Fraction]
+) -> set[int]:
     """Work out what was computed from this level; gives the keys that were newly, or again, put right."""
     touched = ReadingInput.objects.filter(source_id__in=level).values("computed_id")
     sources: dict[int, list[Reading]] = {}
@@ -118,8 +145,8 @@ def _computed_from(level: set[int], rows: dict[int, Again], right: dict[int, Fra
         "source__characteristic", "source__item__unit"
     ):
         sources.setdefault(edge.computed_id, []).append(edge.source)
-    computed = Reading.objects.filter(pk__in=sources).select_related(*_WHOLE).order_by("pk")
-    cards = _cards_of(sources)
+    computed = whole(Reading.objects.filter(pk__in=sources))
+    cards = _cards_of(computed)
     moved = set()
     for reading in computed:
         asked = cards[reading.pk].characteristic(reading.characteristic.code)
@@ -129,39 +156,28 @@ def _computed_from(level: set[int], rows: dict[int, Again], right: dict[int, Fra
             value = None  # no figure comes out of the corrected ones: a person looks at it
         if value is None or right.get(reading.pk) == value:
             if reading.pk not in rows:
-                rows[reading.pk] = Again(reading, None, "")
+                rows[reading.pk] = (reading, None, "")
             continue
         right[reading.pk] = value
-        rows[reading.pk] = Again(reading, value, _verdict(reading, value))
+        rows[reading.pk] = (reading, value, _verdict(reading, value))
         moved.add(reading.pk)
     return moved
 
 
-def _cards_of(readings: Iterable[int]) -> Mapping[int, Card]:
-    visits = _visits(readings)
-    return {pk: found[0].axle.revision.card for pk, found in visits.items() if found[0].axle is not None}
+def _cards_of(readings: Iterable[Read]) -> Mapping[int, Card]:
+    readings = list(readings)
+    visits = visits_of(readings)
+    found = {row.pk: visits[row.sheet_id][0].axle for row in readings if row.sheet_id in visits}
+    return {pk: axle.revision.card for pk, axle in found.items() if axle is not None}
 
 
-def _visits(readings: Iterable[int]) -> dict[int, list[Visit]]:
-    """The passes on whose sheets these readings stand, by the reading's key."""
-    found: dict[int, list[Visit]] = {}
-    links = Reading.objects.filter(pk__in=list(readings)).values_list("pk", "sheet__visit_links__visit_id")
-    pairs = [(pk, visit) for pk, visit in links if visit is not None]
-    wanted = Visit.objects.filter(pk__in={visit for _, visit in pairs})
-    visits = {row.pk: row for row in wanted.select_related("axle__item", "axle__revision__model", "operation")}
-    for pk, visit in pairs:
-        found.setdefault(pk, []).append(visits[visit])
-    return found
-
-
-def _with_places(rows: dict[int, Again]) -> list[Again]:
-    visits = _visits(rows)
-    replaced = set(
-        Reading.objects.filter(replaces_id__in=list(rows), voiding=None).values_list("replaces_id", flat=True)
-    )
+def with_visits(rows: Iterable[_Row]) -> list[Again]:
+    """Each with the passes on whose sheets it stands, oldest first."""
+    rows = sorted(rows, key=lambda row: row[0].pk)
+    visits = visits_of(row[0] for row in rows)
     return [
-        Again(row.reading, row.value, row.verdict, tuple(visits.get(pk, ())), pk in replaced)
-        for pk, row in sorted(rows.items())
+        Again(reading, value, verdict, visits.get(reading.sheet_id, ()), reading.is_replaced, reading.is_voided)
+        for reading, value, verdict in rows
     ]
 
 
@@ -196,9 +212,9 @@ def changed_on(rows: Iterable[Again], axle: Axle) -> list[Again]:
 
 def kept(made: LookBack) -> list[Again]:
     """What was put on record, as it was judged that day."""
-    stored = made.readings.select_related(*(f"reading__{name}" for name in _WHOLE)).order_by("reading_id")
-    rows = {row.reading_id: Again(row.reading, row.exact, row.verdict) for row in stored}
-    return _with_places(rows)
+    stored = {row.reading_id: row for row in made.readings.all()}
+    readings = whole(Reading.objects.filter(judged_again__look_back=made))
+    return with_visits((reading, stored[reading.pk].exact, stored[reading.pk].verdict) for reading in readings)
 
 
 def opened_by(made: LookBack) -> QuerySet[RedTag]:
@@ -242,7 +258,7 @@ def line_of(row: Again) -> Line:
     corrected = "" if row.value is None else _figure(row.value, places)
     word = VerdictWord(row.verdict).label if row.verdict else "a person looks at it"
     limits = limits_of(reading.low, reading.high, places)
-    return Line(row, serials, original, corrected, limits, reading.get_verdict_display(), word)
+    return Line(row, serials, original, corrected, limits, VerdictWord(reading.verdict).label, word)
 
 
 def _figure(value: Fraction, places: int) -> str:

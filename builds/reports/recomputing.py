@@ -6,12 +6,13 @@ from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
 from builds.definitions.characteristic import Characteristic as Asked
+from builds.reports.lookback_rows import Read
 from measurements.engineering.computations import Result, compute
 from measurements.engineering.units import Exact
 from measurements.models import Reading
 
 
-def side_of(reading: Reading) -> str:
+def side_of(reading: Reading | Read) -> str:
     """The side of the unit that was measured; "" where the item has none."""
     unit = getattr(reading.item, "unit", None)
     return unit.side if unit is not None else ""
@@ -33,7 +34,7 @@ def group_of(position: str, results: Mapping[str, Result]) -> str | None:
 
 
 def worked_out_again(
-    computed: Reading, asked: Asked, sources: Sequence[Reading], put_right: Mapping[int, Exact]
+    computed: Reading | Read, asked: Asked, sources: Sequence[Reading], put_right: Mapping[int, Exact]
 ) -> Fraction | None:
     """The exact value of `computed` from the readings it came from; `put_right`: values by the reading's key.
 

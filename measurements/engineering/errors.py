@@ -13,11 +13,16 @@ from fractions import Fraction
 from measurements.engineering.units import Exact
 
 
+def true_share(percent: Exact) -> Fraction:
+    """What part of the figure shown is true, where `percent` per cent too much (below zero: too little) is shown."""
+    if percent <= -100:
+        raise ValueError("An error of -100 per cent or less leaves no reading to correct.")
+    return 100 / (100 + Fraction(percent))
+
+
 def without_error(shown: Exact, percent: Exact) -> Fraction:
     """The true value behind a figure that was shown `percent` per cent too high (below zero: too low), exactly.
 
     Both in the same unit, on a scale that begins at nothing. An error of -100 per cent shows nothing at all.
     """
-    if percent <= -100:
-        raise ValueError("An error of -100 per cent or less leaves no reading to correct.")
-    return Fraction(shown) / (1 + Fraction(percent) / 100)
+    return Fraction(shown) * true_share(percent)
