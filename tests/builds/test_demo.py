@@ -39,7 +39,7 @@ from shop.codes import running_number, verify_serial
 from shop.models import Customer, Heat, Lot, Part, Person, Piece, Place, Supplier
 from shop.record import replay
 from shop.record.verify import verify
-from tests.builds import reached, told_on_pages
+from tests.builds import looked_back, reached, told_on_pages
 from tests.builds.told import BORES, CHEMISTRY, GAUGES, ORDERS, SHIPPED, SIDES, axle, heat_of, readings, typed
 
 #: The loading counts for the first test.
@@ -304,6 +304,12 @@ def test_the_reach_list_answers_the_stories(story: Story) -> None:
 def test_the_pages_answer_the_recalled_heat_and_the_returned_seal(story: Story) -> None:
     told_on_pages.story_e()
     told_on_pages.story_m()
+
+
+def test_the_pages_tell_the_gauge_that_read_high_and_the_lapsed_welder(story: Story) -> None:
+    looked_back.ready()
+    looked_back.story_d()
+    looked_back.story_f()
 
 
 def test_its_ledger_holds_and_rebuilds_every_table(story: Story) -> None:
