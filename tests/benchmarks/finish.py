@@ -6,8 +6,8 @@ eight readings, the event, the head; with the same foreign keys and guards. One 
 Prints ratios of one run; asserts that every operation is done and that F1 wrote as many readings. Run it on its own,
 with nothing else on the machine:
     python -m pytest tests/benchmarks/finish.py -m benchmark -s
-The requests go through every middleware by Django's test client, without a network. The hash of a PIN is slow on
-purpose; the tests' own is quick, and what the shop's costs is told apart.
+The requests go through every middleware, the check of the form's token too, without a network. The hash of a PIN is
+slow on purpose; the tests' own is quick, and what the shop's costs is told apart.
 """
 
 from __future__ import annotations
@@ -21,13 +21,11 @@ from dataclasses import dataclass
 from datetime import timedelta
 from threading import Barrier
 from typing import Any
-from urllib.parse import urlencode
 
 import psycopg
 import pytest
 from django.contrib.auth.hashers import Argon2PasswordHasher, make_password
 from django.db import connection, connections
-from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
@@ -37,6 +35,7 @@ from shop.models import Person
 from shop.record.models import Event, Head
 from tests.benchmarks.reading import EVENT, HEAD, READING, _time, _uuid
 from tests.benchmarks.rounds import ROUNDS, Taken, commit_ms
+from tests.benchmarks.served import Post, posting
 from tests.factories import PIN, signed_in_client, with_key
 from tests.shopfloor import Floor, open_shop
 
@@ -73,11 +72,17 @@ def in_hand(floor: Floor, count: int) -> list[Visit]:
     return found
 
 
-def finish(client: Client, visit: Visit) -> None:
+def finish(post: Post, visit: Visit) -> None:
     assert visit.axle is not None
     path = reverse("station_finish", args=[visit.axle.serial, *KEY.split("/")])
-    body = urlencode(with_key(pin=PIN))
-    assert client.post(path, body, content_type="application/x-www-form-urlencoded").status_code == 303
+    assert post(path, with_key(pin=PIN)).status_code == 303
+
+
+def at_a_terminal(worker: Person) -> Post:
+    """Signed in, and with the token that any page brings."""
+    client = signed_in_client(worker)
+    assert client.get(reverse("home"), follow=True).status_code == 200
+    return posting(client)
 
 
 def by_hand(given: Given, subject: str, visits: Sequence[Visit], sheets: Sequence[int]) -> None:
@@ -105,18 +110,18 @@ def sheets_for(visits: Sequence[Visit]) -> list[int]:
     return [sheet.pk for sheet in Sheet.objects.bulk_create(Sheet(item_id=v.item_id, opened_at=now) for v in visits)]
 
 
-def warmed_up(floor: Floor) -> tuple[Given, Client]:
+def warmed_up(floor: Floor) -> tuple[Given, Post]:
     """A first signature, whose rows F1 copies."""
     worker = floor.people[WORKER]
     Person.objects.filter(pk=worker.pk).update(pin_hash=make_password(PIN))
-    client = signed_in_client(worker)
+    post = at_a_terminal(worker)
     first = in_hand(floor, 1)[0]
-    finish(client, first)
+    finish(post, first)
     sheet = first.sheet_links.get().sheet_id
     assert Reading.objects.filter(sheet=sheet).count() == READINGS
     columns = ", ".join(str(one.column) for one in Reading._meta.concrete_fields if one.name not in ("id", "sheet"))
     insert = READING.format(columns=columns).replace("WHERE id =", "WHERE sheet_id =")
-    return Given(sheet, Event.objects.filter(kind="operation.signed").order_by("-pk")[0], insert), client
+    return Given(sheet, Event.objects.filter(kind="operation.signed").order_by("-pk")[0], insert), post
 
 
 def passes_before(visits: Sequence[Visit]) -> list[Visit]:
@@ -140,14 +145,14 @@ def pin_ms() -> float:
 
 def test_one_client(db: None) -> None:
     floor = open_shop()
-    given, client = warmed_up(floor)
+    given, post = warmed_up(floor)
     Head.objects.create(subject="bench:0", sequence=0, hash=bytes(32))
     taken = Taken()
     for number in range(ROUNDS + 1):
         mine = in_hand(floor, TIMES)
         other, sheets = passes_before(mine), sheets_for(mine)
         ways: dict[str, Callable[[], None]] = {
-            "finish": lambda mine=mine: [finish(client, visit) for visit in mine],  # type: ignore[misc, dict-item]
+            "finish": lambda mine=mine: [finish(post, visit) for visit in mine],  # type: ignore[misc, dict-item]
             "F1": lambda other=other, sheets=sheets: by_hand(given, "bench:0", other, sheets),  # type: ignore[misc]
         }
         (Taken() if number == 0 else taken).round(ways)  # the first round warms up
@@ -180,7 +185,7 @@ def test_eight_clients(db: None) -> None:
     """Throughput beside F1's at as many connections, and on each engine how long the slowest waited."""
     floor = open_shop()
     given, _ = warmed_up(floor)
-    clients = [signed_in_client(floor.people[WORKER]) for _ in range(CLIENTS)]
+    clients = [at_a_terminal(floor.people[WORKER]) for _ in range(CLIENTS)]
     Head.objects.bulk_create(Head(subject=f"bench:{n}", sequence=0, hash=bytes(32)) for n in range(CLIENTS))
     hands, taken, waits = Hands(CLIENTS), Taken(), []
     for number in range(ROUNDS + 1):

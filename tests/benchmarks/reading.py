@@ -2,7 +2,7 @@
 
 Prints ratios of one run; asserts only that both wrote the same. Run it on its own, with nothing else on the machine:
     python -m pytest tests/benchmarks/reading.py -m benchmark -s
-The requests go through every middleware by Django's test client, without a network.
+The requests go through every middleware, the check of the form's token too, without a network.
 """
 
 from __future__ import annotations
@@ -12,7 +12,6 @@ import uuid
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
-from urllib.parse import urlencode
 
 import psycopg
 import pytest
@@ -25,6 +24,7 @@ from builds.models import Visit
 from measurements.models import Reading, Sheet
 from shop.record.models import Event, Head
 from tests.benchmarks.rounds import ROUNDS, Taken
+from tests.benchmarks.served import Post, posting
 from tests.factories import signed_in_client, with_key
 from tests.shopfloor import Floor, open_shop
 
@@ -105,14 +105,13 @@ def opened(client: Client, visit: Visit) -> str:
     return shown_on(client.get(reverse("station", args=[visit.axle.serial, 220, "-"])).content.decode())
 
 
-def by_page(client: Client, visit: Visit, headers: dict[str, str], shown: str) -> None:
+def by_page(post: Post, visit: Visit, headers: dict[str, str], shown: str) -> None:
     """One entry after the other, as the page posts it: each with the mark of what the answer before it showed."""
     assert visit.axle is not None
     path = reverse("station_reading", args=[visit.axle.serial, 220, "-"])
     for position in range(1, BOLTS + 1):
         form = with_key(characteristic="220.1", position=str(position), value="105", gauge="G-042", **{"try": "1"})
-        body = urlencode(form | {"shown": shown})
-        answer = client.post(path, body, content_type="application/x-www-form-urlencoded", headers=headers)
+        answer = post(path, form | {"shown": shown}, headers)
         assert answer.status_code == (200 if headers else 303)
         shown = shown_on(answer.content.decode()) if headers else shown
 
@@ -130,6 +129,7 @@ def told(rows: list[Reading]) -> list[tuple[Any, ...]]:
 def test_one_reading(headers: dict[str, str], db: None) -> None:
     floor = open_shop()
     client = signed_in_client(floor.people["rusk"])
+    post = posting(client)
     Head.objects.create(subject=SUBJECT, sequence=0, hash=bytes(32))
     taken = Taken()
     like: list[Reading] = []
@@ -137,7 +137,7 @@ def test_one_reading(headers: dict[str, str], db: None) -> None:
         visit = bolts_in_hand(floor, number)
         sheets = [Sheet.objects.create(item_id=visit.item_id, opened_at=timezone.now()).pk for _ in range(3)]
         if not like:  # the first round warms everything up and gives the rows to copy
-            by_page(client, visit, headers, opened(client, visit))
+            by_page(post, visit, headers, opened(client, visit))
             like = torques(visit)
             event = Event.objects.filter(kind="reading.entered").order_by("-pk")[0]
             ByHand(like, event, sheets[0]).run()
@@ -145,7 +145,7 @@ def test_one_reading(headers: dict[str, str], db: None) -> None:
             continue
         hand, prepared = ByHand(like, event, sheets[0]), ByHand(like, event, sheets[1], kept=True)
         shown = opened(client, visit)
-        page = lambda v=visit, s=shown: by_page(client, v, headers, s)  # type: ignore[misc]  # noqa: E731
+        page = lambda v=visit, s=shown: by_page(post, v, headers, s)  # type: ignore[misc]  # noqa: E731
         taken.round({"page": page, "hand": hand.run, "prepared": prepared.run})
         assert told(torques(visit)) == told(like)
         for sheet in sheets[:2]:
