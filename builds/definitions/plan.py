@@ -138,6 +138,11 @@ class BuildPlan:
         return tuple(found)
 
     @cached_property
+    def to_close(self) -> tuple[Slot, ...]:
+        """What has to be done before the record closes; what comes after it has no visit."""
+        return tuple(slot for slot in self.slots if slot.operation.closing)
+
+    @cached_property
     def rank(self) -> dict[str, int]:
         """The place of each slot in the order of the card."""
         return {key: place for place, key in enumerate(self.by_key)}

@@ -9,7 +9,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.db import connection
 
@@ -48,8 +48,7 @@ _REST = ", 0, 0, 0, '', NULL, '', ''"
 Units = dict[tuple[str, str], int]
 
 
-@dataclass(frozen=True)
-class Passed:
+class Passed(NamedTuple):
     """One visit as far as the standing of its axle needs it. `state` is the stored word."""
 
     item: int

@@ -9,7 +9,7 @@ from datetime import datetime
 
 from builds.definitions.plan import BuildPlan, Slot, slot_key
 from builds.models import Axle, Fitted, KitLine, Phase, RedTag
-from builds.progress import AxleFacts, SlotView, TagFact, VisitFact, progress
+from builds.progress import AxleFacts, TagFact, Views, VisitFact, progress
 from builds.reports.beside import open_tags, slots_under
 from builds.reports.clocks import Passed, clocks_and_passes
 from builds.reports.kit import PartRows
@@ -28,7 +28,7 @@ class AxleStanding:
     plan: BuildPlan
     units: Mapping[tuple[str, str], int]
     facts: AxleFacts
-    slots: Mapping[str, SlotView]
+    slots: Views
     tags: Sequence[RedTag]
 
     def item_of(self, slot: Slot) -> int:

@@ -49,8 +49,7 @@ def floor_rows(now: datetime) -> list[FloorRow]:
 
 
 def _row(axle: Axle, stands: AxleStanding, now: datetime) -> FloorRow:
-    views = [view for view in stands.slots.values() if view.slot.operation.closing]
-    view = _tagged(stands, views) or _foremost(views)
+    view = _tagged(stands) or _foremost(stands)
     state, why, since = _state(axle, stands, view)
     return FloorRow(
         axle=axle,
@@ -62,26 +61,28 @@ def _row(axle: Axle, stands: AxleStanding, now: datetime) -> FloorRow:
         customer=axle.line.order.customer.name,
         promised=axle.line.promised_to,
         late=axle.line.promised_to < shop_day(now) and axle.closed_at is None,
-        done=sum(1 for found in views if found.finished),
-        of=len(views),
+        done=sum(1 for slot in stands.plan.to_close if slot.key in stands.slots.finished),
+        of=len(stands.plan.to_close),
     )
 
 
-def _tagged(stands: AxleStanding, views: list[SlotView]) -> SlotView | None:
+def _tagged(stands: AxleStanding) -> SlotView | None:
     """The operation that the oldest open red tag lies on."""
     if not stands.facts.tags or not stands.facts.tags[0].slots:
         return None
-    return next((view for view in views if view.slot.key in (stands.facts.tags[0].slots or ())), None)
+    lies_on = stands.facts.tags[0].slots
+    return next((stands.slots[slot.key] for slot in stands.plan.to_close if slot.key in lies_on), None)
 
 
-def _foremost(views: list[SlotView]) -> SlotView | None:
+def _foremost(stands: AxleStanding) -> SlotView | None:
     """Where the axle is: what is in hand, else what is furthest among what can go on, else what it waits for."""
+    left = [slot.key for slot in stands.plan.to_close if slot.key not in stands.slots.finished]
+    views = [stands.slots[key] for key in left if not stands.slots.is_before_its_turn(key)]
     for state in _UNDER_WAY:
         found = [view for view in views if view.state is state]
         if found:
             return found[-1] if state is not SlotState.READY else found[0]
-    left = [view for view in views if not view.finished]
-    return left[0] if left else None
+    return stands.slots[left[0]] if left else None
 
 
 def _state(axle: Axle, stands: AxleStanding, view: SlotView | None) -> tuple[str, str, datetime | None]:

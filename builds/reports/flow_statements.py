@@ -13,6 +13,7 @@ from django.db import connection
 
 from builds.models import VisitState
 from measurements.models import OUT
+from shop.models.hot_cursor import hot_cursor
 
 _MEDIAN, _MOST = "(r.n * 50 + 99) / 100", "(r.n * 85 + 99) / 100"
 
@@ -79,7 +80,7 @@ def right_statement(since: datetime) -> Statement:
 
 
 def rows_of(statement: Statement) -> list[tuple[Any, ...]]:
-    with connection.cursor() as cursor:
+    with hot_cursor(connection) as cursor:
         cursor.execute(*statement)
         return list(cursor.fetchall())
 

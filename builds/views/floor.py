@@ -19,8 +19,10 @@ from builds.views import house_rows
 from shop.drawing import Drawing
 from shop.http import Asked, csv_answer, csv_asked, methods, stamp_of, unless_unchanged
 from shop.models import Station
+from shop.models.prepared import PreparedValues
 
 MOST_AXLES = 200
+_STATIONS = PreparedValues(lambda: Station.objects.values_list("code", "name"))
 
 
 @dataclass(frozen=True)
@@ -69,7 +71,7 @@ def floor(request: Asked) -> HttpResponse:
 
 def _draw(request: Asked, found: Shown, stamp: str) -> HttpResponse:
     now = timezone.now()
-    names = dict(Station.objects.values_list("code", "name"))
+    names = dict(_STATIONS.all())
     flowed, right = flow(now), first_time_right(now)
     context = {
         "rows": found.shown,
