@@ -9,7 +9,7 @@ from math import cos, pi, sin
 from builds.drawings.polar import Point, Scale, clock_lines, curve, dots, limits_said, window
 from shop.drawing import HERE, Drawing, Frame
 
-EDGE = 256
+EDGE = 284
 
 
 @dataclass(frozen=True)

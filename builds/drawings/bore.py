@@ -8,7 +8,7 @@ from builds.drawings.polar import Point, Scale, clock_lines, dots, limits_said, 
 from shop import drawing
 from shop.drawing import Drawing, Frame, line, words
 
-EDGE = 256
+EDGE = 284
 
 
 def _diameter(point: Point, scale: Scale) -> str:

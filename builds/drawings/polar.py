@@ -10,6 +10,8 @@ from shop import drawing
 from shop.drawing import circle, element, number
 
 INNER, OUTER = 92.0, 158.0
+#: Figures that are read at two metres, as long as so many points leave them room.
+LETTER, SMALL, ROOMY = 24.0, 17.0, 8
 _WAITING = {"missing": "no reading", "next": "next"}
 
 
@@ -79,11 +81,12 @@ def clock_lines() -> str:
 
 def dots(points: Sequence[Point], scale: Scale) -> str:
     """Each reading as a dot with its figure outside; out is a cross in rust, missing a dashed ring."""
-    return "".join(_dot(point, scale) for point in points)
+    letter = LETTER if len(points) <= ROOMY else SMALL
+    return "".join(_dot(point, scale, letter) for point in points)
 
 
-def _dot(point: Point, scale: Scale) -> str:
-    label_x, label_y = turned(_label_radius(point, scale), point.degrees)
+def _dot(point: Point, scale: Scale, letter: float) -> str:
+    label_x, label_y = turned(_label_radius(point, scale, letter), point.degrees)
     title = drawing.told(point.said)
     if point.value is None:
         return element("g", title + _waiting(point))
@@ -95,7 +98,7 @@ def _dot(point: Point, scale: Scale) -> str:
         body = circle(x, y, 6.5, kind="d-ink", fill=drawing.INK, stroke="none")
     if point.alone:
         body += circle(x, y, 15, kind="d-stopline", fill="none", stroke=drawing.STOP, stroke_width=3.4)
-    return element("g", title + body + _label(point.shown, label_x, label_y, point.out or point.alone))
+    return element("g", title + body + _label(point.shown, label_x, label_y, letter, out=point.out or point.alone))
 
 
 def _waiting(point: Point) -> str:
@@ -112,23 +115,23 @@ def _waiting(point: Point) -> str:
     return ring + drawing.words(x, y + 7, "?" if missing else point.name, 18, anchor="middle", heavy=missing, **look)
 
 
-def _label_radius(point: Point, scale: Scale) -> float:
+def _label_radius(point: Point, scale: Scale, letter: float) -> float:
     """Beyond the outer circle and the point; further out at the sides, where the text is wide."""
     reach = max(OUTER, scale.radius(point.value) if point.value is not None else 0)
-    return reach + 22 + 22 * abs(sin(point.degrees * pi / 180))
+    return reach + 22 + letter * 1.6 * abs(sin(point.degrees * pi / 180))
 
 
-def _label(text: str, x: float, y: float, out: bool) -> str:
+def _label(text: str, x: float, y: float, letter: float, *, out: bool) -> str:
     ink = drawing.RUST if out else {}
-    return drawing.words(x, y + 6, text, 17, anchor="middle", heavy=out, **ink)
+    return drawing.words(x, y + letter * 0.36, text, letter, anchor="middle", heavy=out, **ink)
 
 
 def limits_said(shown: tuple[str, str]) -> str:
     """The limits as text in the middle, low above high."""
     box = element("rect", x=-58, y=-40, width=116, height=76, kind="d-sheet", fill=drawing.SHEET)
     said = drawing.words(0, -18, "limits", 15, anchor="middle", **drawing.QUIET)
-    low = drawing.words(0, 5, shown[0], 19, anchor="middle", heavy=True)
-    return box + said + low + drawing.words(0, 27, shown[1], 19, anchor="middle", heavy=True)
+    low = drawing.words(0, 5, shown[0], 23, anchor="middle", heavy=True)
+    return box + said + low + drawing.words(0, 29, shown[1], 23, anchor="middle", heavy=True)
 
 
 def curve(radii: Sequence[float], **look: object) -> str:

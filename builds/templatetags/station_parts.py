@@ -56,7 +56,7 @@ def _place(row: Row) -> str:
     elif row.get("verdict"):
         told = verdict_word(row["verdict"], row.get("word") or "")
     else:
-        told = '<span class="soft">not yet</span>'
+        told = f'<span class="soft">{"recorded" if row.get("shown") else "not yet"}</span>'
     who = escape(row.get("who") or "")
     if row.get("late"):
         who += ' <span class="soft">entered late</span>'

@@ -68,6 +68,7 @@ def test_a_feature_tells_its_state_and_its_count() -> None:
         (READ | {"attempt": 2, "late": True}, None, "7 try 2105 (142.4 N·m)InRusk, 08:15 entered late"),
         (PLACE | {"turn": "next"}, "is-next", "7–next"),
         (PLACE, None, "7–not yet"),
+        (READ | {"verdict": "", "word": ""}, None, "7105 (142.4 N·m)recordedRusk, 08:15"),
         (READ | {"superseded": True}, "is-superseded", "7105 (142.4 N·m)InRusk, 08:15"),
         (PLACE | {"stopped": True}, "is-stopped", "7–not yet"),
     ],

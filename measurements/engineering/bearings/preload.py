@@ -23,7 +23,7 @@ from measurements.engineering.validity import above_zero, finite, not_below_zero
 class SpacerSense(Enum):
     """What a thicker shim does to the preload of this product."""
 
-    THICKER_IS_LESS = "thicker is less preload (it keeps the cones apart)"
+    THICKER_IS_LESS = "thicker is less preload, it keeps the cones apart"
     THICKER_IS_MORE = "thicker is more preload"
 
 
