@@ -199,6 +199,7 @@ PAGES: dict[str, Page] = {
     # What came back
     "returns": Page(RETURN_TAKERS),
     "returns_of": Page(RETURN_TAKERS, AXLE, BOTH),
+    "returns_exchange": Page(UNIT_MOVERS | {R.OFFICE, R.QUALITY}, AXLE, POST),
     "return_finding": Page(RETURN_TAKERS, {"number": 1}, POST),
     "return_photo": Page(RETURN_TAKERS, {"number": 1}, POST),
     "return_picture": Page(RETURN_TAKERS, {"pk": 1}),

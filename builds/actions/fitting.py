@@ -121,8 +121,18 @@ def fit_part(
         return row
 
 
-def take_out(*, fitted: Fitted, reason: str, to: str, by: Who, note: str = "", now: datetime | None = None) -> Removal:
-    """Take a fitted part out again; where it was stays on record. What that re-opens is the caller's step."""
+def take_out(
+    *,
+    fitted: Fitted,
+    reason: str,
+    to: str,
+    by: Who,
+    note: str = "",
+    now: datetime | None = None,
+    roles: Collection[Role] = TAKES_OUT,
+) -> Removal:
+    """Take a fitted part out again; where it was stays on record. What that re-opens is the caller's step. `roles`: who
+    may."""
     if not reason.strip():
         raise Refusal("Say why it comes out.", field="reason")
     if len(reason) > LONGEST_REASON:
@@ -132,7 +142,7 @@ def take_out(*, fitted: Fitted, reason: str, to: str, by: Who, note: str = "", n
     axle = fitted.axle
     subject = axle.subject if axle is not None else fitted.host.subject
     with act("part.taken_out", subject=subject, also=locked_with(fitted.part), by=by, now=now) as a:
-        require_role(by, TAKES_OUT, shop_day(a.now))
+        require_role(by, roles, shop_day(a.now))
         kept = Fitted.objects.select_related("part", "host", "axle__item", *_WITH_VISIT).get(pk=fitted.pk)
         if Removal.objects.filter(fitted=kept).exists():
             raise Refusal(f"{describe(kept.part)} was already taken out of {kept.host.mark}.")

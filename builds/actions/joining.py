@@ -43,12 +43,12 @@ def join_unit(*, unit: Unit, spot: Spot, reason: str, by: Who, now: datetime | N
         unit, own = whole(unit.pk), whole(own.pk)
         axle = Axle.objects.select_related("item", "revision__model", "line").get(pk=spot.axle.pk)
         require_being_built(axle)
-        _require_in_stock(unit)
+        require_in_stock(unit)
         _require_untouched(own, axle)
         answer = may_join(unit, axle, spot.side)
         if answer.why_not:
             raise WrongKind(answer.why_not, field="unit")
-        _require_same_sets(unit, axle)
+        require_same_sets(unit, axle)
         row = _join(a, unit, own, Spot(axle, spot.side), reason.strip(), answer)
         a.note(
             unit=unit.item.mark,
@@ -93,7 +93,8 @@ def own_unit(spot: Spot, role: str) -> Unit:
     return found
 
 
-def _require_in_stock(unit: Unit) -> None:
+def require_in_stock(unit: Unit) -> None:
+    """Refuse one that is elsewhere, waits for a decision, or whose work belongs to a closed record."""
     if unit.axle is not None:
         raise Elsewhere(f"{unit} is in {unit.axle.serial} by now. Choose another one.", field="unit")
     place = Place.objects.filter(pk=unit.item_id).first()
@@ -124,7 +125,7 @@ def _require_untouched(own: Unit, axle: Axle) -> None:
         raise Elsewhere(f"Set aside for {own}: {names}. Return that to stock first.", field="unit")
 
 
-def _require_same_sets(unit: Unit, axle: Axle) -> None:
+def require_same_sets(unit: Unit, axle: Axle) -> None:
     """A matched set stays together: what is in the unit and what lies in the axle or its kit."""
     needs = needs_of(axle)
     inside = Fitted.objects.now().filter(host=unit.item_id).select_related("part")

@@ -42,6 +42,13 @@ _FITTED = Prepared(
         .order_by("visit__operation__number", "pk")
     )
 )
+_EXCHANGED = Prepared(
+    lambda: (
+        Fitted.objects.filter(host__unit__axle=number("axle"), axle=None)
+        .select_related("part", "host", "person", "visit__operation", "removal__person", "part__place")
+        .order_by("pk")
+    )
+)
 _TAGS = Prepared(
     lambda: (
         RedTag.objects.filter(axle=number("axle"))
@@ -82,7 +89,10 @@ class AxleFile:
 def axle_file(axle: Axle, now: datetime, *, zone: str = "", side: str = "") -> AxleFile:
     """Eight queries, however much was read: the standing asks two, because what hangs here is read already."""
     every, tags, beside = _FITTED.all(axle=axle.pk), _TAGS.all(axle=axle.pk), at_visits(axle)
-    now_in = [row for row in every if getattr(row, "removal", None) is None]
+    if axle.closed_at is not None:
+        every += _EXCHANGED.all(axle=axle.pk)  # units put in since it left brought their parts along
+    gone = {row["item"] for row in beside.left.values() if row["now_in"] != axle.serial}
+    now_in = [row for row in every if getattr(row, "removal", None) is None and row.host_id not in gone]
     aside = beside.aside | {(row.host_id, row.role) for row in now_in}
     open_now = [tag for tag in tags if getattr(tag, "disposition", None) is None]
     stands = standing(axle, now, read=Read(open_now, aside))
@@ -102,7 +112,7 @@ def axle_file(axle: Axle, now: datetime, *, zone: str = "", side: str = "") -> A
         stands=stands,
         slots=slots,
         readings=[row for row in _readings(axle, sides) if here(row["operation"], row["item"])],
-        parts=[row for row in fitted if getattr(row, "removal", None) is None],
+        parts=[row for row in fitted if getattr(row, "removal", None) is None and row.host_id not in gone],
         formerly=[row for row in fitted if getattr(row, "removal", None) is not None],
         units_left=[row for row in beside.left.values() if not zone],
         welds=[row for row in beside.welds if here(row["operation"], row["item"])],

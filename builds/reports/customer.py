@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from builds.models import Axle, Certificate, Concession, Order, Shipment
+from builds.models import Axle, Certificate, Concession, Order, Phase, Shipment
 from builds.reports.facts import AxleStanding, standing_of
 from builds.reports.looked_back import CustomerLookBack, for_customer
 from builds.reports.notices.customer import CustomerNotice, notices_of
+from builds.reports.returns.then_and_now import Place, places_of
 
 
 @dataclass(frozen=True)
@@ -30,6 +31,7 @@ class CustomerAxle:
     stands: AxleStanding
     notices: tuple[CustomerNotice, ...] = ()
     looked_back: tuple[CustomerLookBack, ...] = ()
+    exchanged: tuple[Place, ...] = ()
 
     @property
     def latest(self) -> Certificate | None:
@@ -45,8 +47,13 @@ def axles_for(order: Order, now: datetime) -> list[CustomerAxle]:
     )
     stands, papers = standing_of(axles, now), _papers(axles)
     notices, again = notices_of(axles), for_customer(axles)
+    places = places_of([axle for axle in axles if axle.phase in (Phase.GONE, Phase.BACK)])
     return [
-        replace(_one(axle, stands[axle.pk], papers, notices.get(axle.pk, [])), looked_back=tuple(again[axle.pk]))
+        replace(
+            _one(axle, stands[axle.pk], papers, notices.get(axle.pk, [])),
+            looked_back=tuple(again[axle.pk]),
+            exchanged=tuple(place for place in places.get(axle.pk, ()) if place.changed),
+        )
         for axle in axles
     ]
 

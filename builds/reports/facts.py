@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
 from builds.definitions.plan import BuildPlan, Slot, slot_key
-from builds.models import Axle, Fitted, KitLine, Phase, RedTag
+from builds.models import Axle, Fitted, KitLine, Parted, Phase, RedTag
 from builds.progress import AxleFacts, TagFact, Views, VisitFact, progress
 from builds.reports.beside import open_tags, slots_under
 from builds.reports.clocks import Passed, clocks_and_passes
@@ -48,9 +48,11 @@ def standing_of(
     axles: Sequence[Axle], now: datetime, parts: PartRows | None = None, read: Read | None = None
 ) -> dict[int, AxleStanding]:
     """Every axle's standing by its key. Three queries, however many axles; two where the caller has the `parts`, one
-    where it has `read` tags and parts."""
+    where it has `read` tags and parts. One more where an axle is closed: what a service took out of it since."""
     ids = [axle.pk for axle in axles]
     clocks = clocks_and_passes(ids)
+    for (axle_id, role, side), item in _served([axle.pk for axle in axles if axle.closed_at is not None]):
+        clocks.units[axle_id][role, side] = item
     tags: dict[int, list[RedTag]] = defaultdict(list)
     for tag in open_tags(ids) if read is None else read.tags:
         tags[tag.axle_id or 0].append(tag)
@@ -69,6 +71,14 @@ def standing_of(
         )
         found[axle.pk] = AxleStanding(axle, plan, units, facts, progress(plan, facts, now), tags[axle.pk])
     return found
+
+
+def _served(closed: Sequence[int]) -> Iterator[tuple[tuple[int, str, str], int]]:
+    """(axle, role, side) and the unit that was there as the record was closed, where it was exchanged since."""
+    if closed:
+        rows = Parted.objects.filter(axle__in=closed, after_closing=True).order_by("-pk")
+        for axle, role, side, unit in rows.values_list("axle_id", "unit__role", "side", "unit_id"):
+            yield (axle, role, side), unit
 
 
 def standing(axle: Axle, now: datetime, parts: PartRows | None = None, read: Read | None = None) -> AxleStanding:

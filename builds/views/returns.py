@@ -8,17 +8,19 @@ from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
 
+from builds.actions.exchanging import GOES_TO, SERVES
 from builds.actions.returning import TAKES_BACK, add_return_photo, note_finding, roles_in, take_return
 from builds.forms.returning import FindingForm, ReturnForm, ReturnPhotoForm, SerialForm
-from builds.models import Axle, Photo, Returned
+from builds.models import Axle, Phase, Photo, Returned, Unit
 from builds.reports.returns.beside import AsBuilt, as_built
 from builds.reports.returns.shared import MOST, shared, shared_list
-from builds.reports.returns.then_and_now import then_and_now
+from builds.reports.returns.then_and_now import ThenAndNow, then_and_now
 from builds.views.reading_rows import groups
 from builds.views.station_posted import posted_photo
 from shop.codes import parse_scan, verify_serial
 from shop.errors import Refusal
 from shop.http import Asked, Done, accept, csv_answer, csv_asked, find_or_404, methods, needs, new_submission
+from shop.models import Where
 
 Posted = FindingForm | ReturnPhotoForm | None
 
@@ -57,7 +59,7 @@ def returns_of(request: Asked, serial: str) -> HttpResponse:
     form = ReturnForm(request.POST if request.method == "POST" else None, roles=roles_in(axle))
 
     def draw(refusal: Refusal | None = None) -> HttpResponse:
-        return _draw(request, axle, form, refusal)
+        return draw_returns(request, axle, form, refusal)
 
     if request.method == "GET":
         return draw()
@@ -70,7 +72,7 @@ def returns_of(request: Asked, serial: str) -> HttpResponse:
     )
 
 
-def _draw(
+def draw_returns(
     request: Asked, axle: Axle, form: ReturnForm, refusal: Refusal | None = None, posted: Posted = None
 ) -> HttpResponse:
     """`posted`: the finding or the photo's name that was refused, to be drawn again with what was typed."""
@@ -86,8 +88,33 @@ def _draw(
         "submission": new_submission(),
         "finding_submission": new_submission(),
         "photo_submission": new_submission(),
+        "exchange": _exchange(request, axle, file) if axle.phase in (Phase.GONE, Phase.BACK) else None,
     }
     return render(request, "builds/returns_of.html", context)
+
+
+def _exchange(request: Asked, axle: Axle, file: ThenAndNow) -> dict[str, object]:
+    """What may be exchanged, and what was typed."""
+    now = [place for place in file.places if place.now is not None]
+    choices = [
+        (f"part-{place.now.pk}", f"{place.role.replace('_', ' ')} {place.now.part.mark} ({place.host})")
+        for place in now
+        if place.now is not None
+    ]
+    units = Unit.objects.filter(axle=axle).select_related("item").order_by("role", "side")
+    choices += [(f"unit-{unit.pk}", f"unit: {unit.words} {unit.item.mark}, with all that is in it") for unit in units]
+    lines = [
+        {name: request.POST.get(f"{name}{place}", "") for name in ("old", "scan", "to", "note")} | {"place": place}
+        for place in ("1", "2")
+    ]
+    return {
+        "choices": choices,
+        "lines": lines,
+        "reason": request.POST.get("reason", ""),
+        "destinations": [(word, Where(word).label) for word in GOES_TO],
+        "may": not request.roles.isdisjoint(SERVES),
+        "submission": new_submission(),
+    }
 
 
 def _shown(row: Returned, built: AsBuilt, posted: Posted, *, closed: bool) -> dict[str, object]:
@@ -119,7 +146,7 @@ def return_finding(request: Asked, number: int) -> HttpResponse:
         request,
         do,
         then=lambda _: Done(reverse("returns_of", args=[axle.serial]), f"The finding on return {number} is kept."),
-        draw=lambda refusal: _draw(request, axle, ReturnForm(roles=roles_in(axle)), refusal, form),
+        draw=lambda refusal: draw_returns(request, axle, ReturnForm(roles=roles_in(axle)), refusal, form),
         form=form,
     )
 
@@ -140,7 +167,7 @@ def return_photo(request: Asked, number: int) -> HttpResponse:
         request,
         do,
         then=lambda _: Done(reverse("returns_of", args=[axle.serial]), f"The photo of return {number} is kept."),
-        draw=lambda refusal: _draw(request, axle, ReturnForm(roles=roles_in(axle)), refusal, form),
+        draw=lambda refusal: draw_returns(request, axle, ReturnForm(roles=roles_in(axle)), refusal, form),
         form=form,
     )
 
