@@ -12,7 +12,7 @@ from builds.actions.loose import move, settle_loose
 from builds.actions.removing import Out, remove_part
 from builds.actions.reopening import reopen, reopen_for_cause
 from builds.errors import MovedOn, NotYours
-from builds.models import Concession, Decision, Disposition, Fitted, JudgedAgain, Phase, RedTag, Unit
+from builds.models import Concession, Decision, Disposition, Fitted, JudgedAgain, LapsedAxle, Phase, RedTag, Unit
 from builds.permissions import holds_one_of, role_words
 from builds.reports.beside import conceded_word
 from builds.reports.facts import standing
@@ -100,6 +100,8 @@ def _may_decide(tag: RedTag, decided: Decided, by: Who, now: datetime) -> None:
     if person is None or not holds_one_of(person, roles, now):
         name = person.name if person is not None else "nobody"
         raise NotYours(f"Red tag {tag.number} is decided by {role_words(roles)}; {name} does not hold that role.")
+    if LapsedAxle.objects.filter(axle=tag.axle, look_back__at=tag.opened_at, look_back__person=person).exists():
+        raise NotYours(f"Red tag {tag.number} lies on work of {person.name}. Somebody else decides about it.")
     _class_s_agreed(tag, decided)
 
 

@@ -8,7 +8,7 @@ from datetime import datetime
 from builds.actions.settling import Settled, decision_of
 from builds.actions.tagging import NUMBERS, Wrong, open_tag
 from builds.definitions.words import SKILLS
-from builds.errors import MovedOn
+from builds.errors import MovedOn, NotYours
 from builds.models import Axle, LapsedAxle, LapsedDecision, LapsedVisit, LapseLookBack, RedTag
 from builds.reports.lapses import Lapsed, by_axle, classes_of, lapsed_work, on_record
 from shop.actions.people import subject_of
@@ -87,6 +87,8 @@ def settle_lapse(*, row: LapsedAxle, settled: Settled, grant: Grant, by: Who, no
             raise Refusal(f"{row.axle.serial} is stopped by red tag {row.tag.number}. Decide there.")
         if LapsedDecision.objects.filter(axle=row).exists():
             raise MovedOn(f"{row.axle.serial} has been decided already. Look at the page again.")
+        if by.person == row.look_back.person:
+            raise NotYours(f"{row.look_back.person.name} did this work. Somebody else decides about it.")
         made = decision_of(
             a, serial=row.axle.serial, classes=classes_of(of_axle(row)), settled=settled, grant=grant, by=by
         )

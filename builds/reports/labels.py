@@ -94,6 +94,7 @@ def _mark_label(item: Item, scan: str) -> Label:
     if item.kind == ItemKind.GAUGE:
         last = item.gauge.calibrations.order_by("-made_on").first()
         lines += [item.gauge.name] + ([f"due {last.due_on:%Y-%m-%d}"] if last is not None else [])
+        lines += [f"or after {last.due_after:,} uses"] if last is not None and last.due_after else []
     return Label(str(item.get_kind_display()).capitalize(), item.mark, tuple(lines), scan)
 
 

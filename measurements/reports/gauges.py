@@ -43,6 +43,16 @@ class ShelfRow:
         return "due soon" if self.days <= SOON or soon else "valid"
 
     @property
+    def measures(self) -> str:
+        """Its size, or its range and step, in its unit."""
+        gauge = self.gauge
+        if gauge.setting is not None:
+            return f"{plain(gauge.setting)} {gauge.unit}"
+        span = f"{plain(gauge.low)} to {plain(gauge.high)}" if gauge.low is not None and gauge.high is not None else ""
+        step = f"step {plain(gauge.step)}" if gauge.step is not None else ""
+        return " ".join(filter(None, (span, step, gauge.unit)))
+
+    @property
     def wants(self) -> bool:
         """Whether somebody has to see to it: overdue or recalled, or soon to be due."""
         return self.state in _ORDER[:3]

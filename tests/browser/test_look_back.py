@@ -156,10 +156,12 @@ def _customer(page: Page, live_server: Any, house: House) -> None:
 def _worn(page: Page, live_server: Any) -> None:
     """Uses by hand, then the recall, on the page of a torque wrench."""
     page.goto(live_server.url + reverse("gauge", args=["G-042"]))
+    page.get_by_text("Uses that leave no reading").click()
     page.get_by_label("Uses", exact=True).fill("4900")
     page.get_by_label("What for").fill("lug nuts of the van")
     page.get_by_role("button", name="Count them").click()
     page.get_by_text("Calibrate it soon").wait_for()
+    page.get_by_text("Recall it", exact=True).click()
     page.get_by_label("Why it is recalled").fill("dropped")
     page.get_by_role("button", name="Recall it now").click()
     page.get_by_text("No reading is taken with it until").wait_for()

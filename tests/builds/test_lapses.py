@@ -10,18 +10,19 @@ from django.test import Client
 from django.urls import reverse
 
 from builds.actions.claiming import OnPaper, take_up
+from builds.actions.deciding import Agreement, Decided, decide
 from builds.actions.lapsing import look_back_over_lapse, settle_lapse
 from builds.actions.settling import Settled
-from builds.errors import MovedOn
-from builds.models import Axle, LapsedAxle, LapsedVisit, LapseLookBack, RedTag, Visit
+from builds.errors import MovedOn, NotYours
+from builds.models import Axle, Disposition, LapsedAxle, LapsedVisit, LapseLookBack, RedTag, Visit
 from builds.reports.lapses import SINCE, lapsed_work
 from builds.reports.running_out import running_out
-from shop.actions.people import issue_badge
+from shop.actions.people import give_role, issue_badge
 from shop.actions.signing import Grant
 from shop.actions.skills import Qualification, give_skill
 from shop.clock import shop_zone
 from shop.errors import Refusal
-from shop.models import Person
+from shop.models import Person, Role
 from shop.record import replay
 from tests.builds.bench import Bench, open_bench
 from tests.builds.bench_cards import MEASURING_CARD
@@ -131,6 +132,23 @@ def test_an_axle_that_is_here_is_decided_by_its_tag(bench: Bench) -> None:
     grant = Grant(of(bench, "eve"), None, "released", bench.now + timedelta(minutes=2))
     with pytest.raises(Refusal, match="Decide there"):
         settle_lapse(row=row, settled=Settled("as_is", "sound"), grant=grant, by=bench.people["eve"], now=bench.now)
+
+
+def test_nobody_decides_about_his_own_work(bench: Bench) -> None:
+    """By person: the engineer's roles, given to the welder, do not make him a judge of his own weld."""
+    welded(bench, local(LAPSED, 9))
+    give_role(person=of(bench, "wim"), role=Role.ENGINEER, by=bench.people["mo"], valid_from=LAPSED)
+    look(bench)
+    tag, as_is = RedTag.objects.get(), Decided("use_as_is", "sound", agreement=Agreement("A. Buyer", LAPSED, "letter"))
+
+    def sign(code: str) -> Disposition:
+        at = bench.later(minutes=1)
+        grant = Grant(of(bench, code), None, "released", at + timedelta(minutes=1))
+        return decide(tag=tag, decided=as_is, grant=grant, by=bench.people[code], now=at)
+
+    with pytest.raises(NotYours, match="lies on work of Wim Testwell"):
+        sign("wim")
+    assert sign("eve").decision == "use_as_is"
 
 
 def test_only_who_looks_at_the_record_may(bench: Bench) -> None:
