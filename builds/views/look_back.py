@@ -61,6 +61,7 @@ def _csv(found: Calibration) -> HttpResponse:
 def _draw(request: Asked, found: Calibration, refusal: Refusal | None = None) -> HttpResponse:
     made = _made(found)
     rows = _rows(found, made)
+    read = sum(found.gauge_id in (row.reading.gauge_id, row.reading.ring_id) for row in rows)
     context = {
         "found": found,
         "off": plain(abs(found.as_found or Decimal(0))),
@@ -69,6 +70,8 @@ def _draw(request: Asked, found: Calibration, refusal: Refusal | None = None) ->
         "is_ring": found.gauge.setting is not None,
         "made": made,
         "lines": lines(rows),
+        "read": read,
+        "computed": len(rows) - read,
         "changed": sum(row.changed and row.counts for row in rows),
         "touched": list(axles_touched(rows)),
         "axles": _axles(made),

@@ -92,7 +92,7 @@ def _the_readings(rows: list[dict[str, str]], page: str) -> None:
     assert {place(row)[0] for row in rows} == set(BORES)
     for written, right in (("3.0627", "3.0621"), ("3.0631", "3.0625")):
         assert re.search(rf'data-label="As written">{written}</td><td[^>]*><b>{right}</b>', page)
-    assert "5 axles" in page
+    assert "24 readings taken with it, 24 computed from them. 10 with another verdict, on 5 axles." in page
 
 
 def _decide(wenzel: Client, number: str, where: str) -> None:
