@@ -128,8 +128,10 @@ class Work:
         return next(
             (
                 place
-                for place in self.places
-                if place.last is None and place.asked.kind is not Kind.COMPUTED and self.is_wanted(place)
+                for planned in self.planned
+                if planned.characteristic.kind is not Kind.COMPUTED
+                for place in self.places_of(planned)
+                if place.last is None and self.is_wanted(place)
             ),
             None,
         )
