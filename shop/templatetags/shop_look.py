@@ -77,10 +77,11 @@ def verdict_word(kind: str, text: str = "") -> SafeString:
 
 @register.filter
 def figure(value: Decimal | None, decimals: int | str = "") -> str:
-    """A figure as drawings write it: fixed decimals, no grouping, a real minus; a dash for no value."""
+    """A figure as drawings write it: so many decimals, or as many as it has; no grouping, a real minus; a dash for no
+    value. A stored value carries nine decimals, most of them noughts that nobody read."""
     if value is None:
         return "–"
-    shown = f"{value:.{int(decimals)}f}" if decimals != "" else f"{value:f}"
+    shown = f"{value:.{int(decimals)}f}" if decimals != "" else f"{value.normalize():f}"
     return shown.replace("-", "\N{MINUS SIGN}")
 
 

@@ -55,6 +55,8 @@ def test_the_shops_zone_is_the_one_of_the_pages(settings: LazySettings) -> None:
         (Decimal("-2"), 1, "\N{MINUS SIGN}2.0"),
         (None, 2, "–"),
         (Decimal("1E+3"), "", "1000"),
+        (Decimal("0.000100000"), "", "0.0001"),
+        (Decimal("-40000.000000000"), "", "\N{MINUS SIGN}40000"),
     ],
 )
 def test_figures_have_fixed_decimals_and_no_grouping(value: Decimal | None, decimals: int | str, shown: str) -> None:
