@@ -65,6 +65,17 @@ def test_page_names_the_next_bolt(rusk: Client, bolts: Visit) -> None:
     assert "100 to 110 ft-lb" in page
 
 
+@pytest.mark.parametrize("name", ["station", "waiting", "take up", "axle", "mine"])
+def test_the_bench_book_is_one_press_away(rusk: Client, bolts: Visit, name: str) -> None:
+    assert bolts.axle is not None
+    serial = bolts.axle.serial
+    addresses = {
+        "station": at(bolts), "waiting": reverse("waiting", args=["GB"]), "axle": reverse("axle", args=[serial]),
+        "take up": reverse("station", args=[serial, 230, "-"]), "mine": reverse("mine"),
+    }  # fmt: skip
+    assert f'href="{reverse("bench_book")}"' in rusk.get(addresses[name]).content.decode()
+
+
 def test_one_enter_is_one_reading(rusk: Client, bolts: Visit) -> None:
     assert enter(rusk, bolts, "1", "105").status_code == 303
     assert torques(bolts) == ["105"]
