@@ -26,11 +26,13 @@ _BY_TABLE = {
 
 def inside(axles: Sequence[int]) -> set[tuple[int, int]]:
     """(axle, item) of every heat, bar, piece, lot, drum, part and unit that an axle was made of when it left."""
-    found: list[tuple[int, int]] = rows(_statement(axles))
+    walk, values = inside_of(axles)
+    found: list[tuple[int, int]] = rows((f"{walk} SELECT axle, item FROM up", values))
     return {(axle, item) for axle, item in found if axle != item}
 
 
-def _statement(axles: Sequence[int]) -> tuple[str, Values]:
+def inside_of(axles: Sequence[int]) -> tuple[str, Values]:
+    """The beginning of a statement in which `up` has (axle, item), the axle itself included."""
     roots, values = ids_of(axles)
     seeds = f"SELECT item AS axle, item FROM ({roots}) seeds"
     if connection.vendor == "sqlite":
@@ -46,7 +48,7 @@ def _statement(axles: Sequence[int]) -> tuple[str, Values]:
             for edge in EDGES
         )
         steps = f"UNION SELECT up.axle, further.item FROM up CROSS JOIN LATERAL ({each}) further"
-    return f"WITH RECURSIVE up(axle, item) AS ({seeds} {steps}) SELECT axle, item FROM up", values
+    return f"WITH RECURSIVE up(axle, item) AS ({seeds} {steps})", values
 
 
 def _narrowed(edge: EdgeOf) -> str:

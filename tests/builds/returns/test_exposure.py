@@ -62,7 +62,7 @@ def test_the_statements_are_as_many_for_two_axles_as_for_six() -> None:
         with CaptureQueriesContext(connection) as asked:
             assert exposure([item.pk for item in world.axles[:number]])
         counts.append(len(asked))
-    assert counts == [6, 6]
+    assert counts == [5, 5]
 
 
 @pytest.mark.parametrize(
