@@ -100,16 +100,22 @@ def the_list(typed: Typed, now: datetime | None) -> Iterator[_Drawn]:
     """The list drawn while every axle in the house, then every touched thing, is held still.
 
     Race: what is being fitted at this moment holds its axle; it is waited for and then stands on the list. What is
-    fitted later finds the red tag. A thing that came on the list between the two locks is refused: press once more.
+    fitted later finds the red tag. A loose thing that came on the list meanwhile is not held, and is refused: press
+    once more.
     """
-    with held_still([*_axles_in_the_house(), NOTICES], "an axle in the house"):
-        question = question_of(typed, now or timezone.now())
-        first = {subject for one in touched_of(reach(question)) for subject in _subjects(one)}
-        with held_still([NUMBERS, *first], "one of the touched things"):
-            touched = touched_of(reach(question))
-            if {subject for one in touched for subject in _subjects(one)} - first:
-                raise MovedOn("Another thing was touched at this very moment. Nothing was saved; press once more.")
-            yield _Drawn(question, touched)
+    at = now or timezone.now()
+    # Drawn once before anybody has to wait: it says which chains are to be held besides the axles.
+    first = {subject for one in touched_of(reach(question_of(typed, at))) for subject in _subjects(one)}
+    house = _axles_in_the_house()
+    with (
+        held_still([*house, NOTICES], "an axle in the house"),
+        held_still([NUMBERS, *first], "one of the touched things"),
+    ):
+        question = question_of(typed, at)
+        touched = touched_of(reach(question))
+        if {subject for one in touched for subject in _subjects(one)} - first.union(house):
+            raise MovedOn("Another thing was touched at this very moment. Nothing was saved; press once more.")
+        yield _Drawn(question, touched)
 
 
 def _axles_in_the_house() -> list[str]:
