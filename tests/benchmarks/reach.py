@@ -63,6 +63,7 @@ def test_the_reach_list() -> None:
             print(f"\n{size:,} axles ({connection.vendor}) loaded in {seconds:.0f} s, {size_of_database()}")
             every.append(measured(scale, floor))
             told_growth(every)
+            returned(scale, floor, every)
     finally:
         emptied()
 
@@ -83,7 +84,6 @@ def measured(scale: Scale, floor: Floor) -> Measured:
     one_axle(scale, found)
     one_gauge(scale, found)
     pages(scale, floor, found)
-    returned(scale, floor, found)
     notice(scale, floor, found)
     return found
 
@@ -92,7 +92,7 @@ def told_growth(every: list[Measured]) -> None:
     for before, after in pairwise(every):
         print(f"\ngrowth from {before.axles:,} to {after.axles:,} axles ({connection.vendor}):")
         for name, seconds in after.seconds.items():
-            print(f"  {name}: {seconds / before.seconds[name]:.2f} ({seconds * 1000:.1f} ms)")
+            print(f"  {name}: {seconds / before.seconds[name]:.2f} ({seconds * 1000:.1f} ms)", flush=True)
 
 
 def rounds(name: str, found: Measured, ways: Mapping[str, Callable[[], Any]], *, times: int = 1) -> Taken:
@@ -220,7 +220,7 @@ def pages(scale: Scale, floor: Floor, found: Measured) -> None:
         )
 
 
-def returned(scale: Scale, floor: Floor, found: Measured) -> None:
+def returned(scale: Scale, floor: Floor, every: list[Measured]) -> None:
     """Everything with the small lot came back: the ranking has to say so first."""
     if not Returned.objects.exists():
         now, person = datetime.now(UTC), floor.people["calla"]
@@ -231,15 +231,17 @@ def returned(scale: Scale, floor: Floor, found: Measured) -> None:
         )  # fmt: skip
     began, cpu = time.perf_counter(), time.process_time()
     ranking = shared()
-    found.seconds["what returns share"] = time.perf_counter() - began
+    seconds, spent = time.perf_counter() - began, time.process_time() - cpu
     top = ranking.rows[0]
     assert MARKS[min(MARKS) + 2] in {value.words.rpartition(" ")[2] for value in top.values}
     assert top.suspect.counts.both == ranking.failed
     print(
         f"\nwhat returns share ({connection.vendor}, {ranking.built:,} axles out, {ranking.failed} back,"
-        f" {ranking.looked_at:,} values): once {found.seconds['what returns share']:.2f} s,"
-        f" {time.process_time() - cpu:.2f} s of CPU of the server process"
+        f" {ranking.looked_at:,} values): once {seconds:.2f} s, {spent:.2f} s of CPU of the server process"
     )
+    every[-1].seconds["what returns share"] = seconds
+    if len(every) > 1:
+        print(f"  {seconds / every[-2].seconds['what returns share']:.2f} times as long as with fewer")
 
 
 def notice(scale: Scale, floor: Floor, found: Measured) -> None:
