@@ -10,15 +10,17 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
+from django.db import IntegrityError, transaction
 
 from builds.actions.claiming import OnPaper, take_up
 from builds.models import Visit
 from builds.reports.lookback import judged_again, lines
 from measurements.actions.gauges import Calibrated, calibrate, note_uses, recall_gauge
 from measurements.gauges import GaugeRefused, in_force
-from measurements.models import Calibration
+from measurements.models import Calibration, GaugeRecall
 from shop.clock import shop_day
 from shop.errors import Refusal
+from shop.record import replay
 from tests.builds.bench import Bench, open_bench
 from tests.builds.bench_cards import MEASURING_CARD
 
@@ -68,6 +70,7 @@ def test_uses_off_the_record_wear_it_too(bench: Bench, every: Visit) -> None:
     assert torque(bench, every) == "in"
     with pytest.raises(GaugeRefused, match="used 3 times"):
         torque(bench, every)
+    assert replay.check()[1] == [], "the record alone makes the same rows again"
 
 
 @pytest.mark.parametrize("uses", [0, -1, 1_000_001])
@@ -125,6 +128,9 @@ def test_a_recalled_gauge_is_refused_on_the_next_entry_until_it_is_calibrated(be
         recall_gauge(gauge=gauge, reason="again", by=by, now=bench.later(minutes=1))
     calibrated(bench)
     assert torque(bench, every) == "in"
+    assert replay.check()[1] == []
+    with pytest.raises(IntegrityError), transaction.atomic():
+        GaugeRecall.objects.update(reason="nothing")
 
 
 def test_a_calibration_made_before_the_recall_does_not_lift_it(bench: Bench, every: Visit) -> None:
