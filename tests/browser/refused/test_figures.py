@@ -79,6 +79,7 @@ def test_a_gauge_retired_meanwhile_refuses_the_next_reading_on_the_open_page(wal
     assert len(read(page)) == 1
     desk = Bench(walk.browser, walk.address, "")
     shelf = desk.office("calla", "/gauges/G-742/")
+    desk.press(shelf.get_by_text("Retire it", exact=True))
     form = shelf.locator("form", has=shelf.get_by_role("button", name="Retire it now"))
     form.locator("[name=reason]").fill("dropped on the floor")
     desk.press_on(form.get_by_role("button", name="Retire it now"))
