@@ -301,6 +301,10 @@ def test_the_reach_list_answers_the_stories(story: Story) -> None:
     reached.every_story()
 
 
+def test_the_pages_name_what_the_robbed_differential_made_invalid(story: Story) -> None:
+    told_on_pages.story_k()
+
+
 def test_the_pages_answer_the_recalled_heat_and_the_returned_seal(story: Story) -> None:
     told_on_pages.story_e()
     told_on_pages.story_m()

@@ -1,8 +1,9 @@
-"""The story of the recalled heat and of the returned seal, through the pages of the loaded demo."""
+"""The recalled heat, the returned seal and the robbed differential, through the pages of the loaded demo."""
 
 from __future__ import annotations
 
 import csv
+import re
 from collections import defaultdict
 from html import unescape
 from io import StringIO
@@ -109,3 +110,21 @@ def story_m() -> None:
     assert "1 of 10 axles that left came back" in share
     assert "lot PS-118" in share
     assert "decides nothing" in share
+
+
+def story_k() -> None:
+    """The robbed differential: its donor's page names the operations that it made invalid, and no others."""
+    browser, donor, taker = seen_as("calla"), axle("0148").serial, axle("0149").serial
+    page = browser.get(reverse("axle", args=[donor])).content.decode()
+    again = re.findall(r"<li>Operation (\d+), pass (\d+): (\w+)\.", page)
+    assert sorted(again) == [(number, "1", "differential") for number in ("200", "210", "220", "230")]
+    rows = dict(re.findall(r">(\d+) [^<]*</a>(?:, \w+)?</th><td data-label=\"State\">(.*?)</td>", page))
+    for number in ("340", "350", "360"):
+        assert "done" in rows[number]
+    assert "done" not in rows["230"]
+    _, _, formerly = text_of(browser.get(reverse("axle", args=[donor]))).partition("Formerly in it")
+    assert "DF-2207" in formerly.partition("Welds")[0]
+    assert "DF-2207" in text_of(browser.get(reverse("kit", args=[taker])))
+    assert listed(browser, cause="DF-2207")["formerly fitted"] == {"0148"}
+    closing = text_of(browser.get(reverse("closing", args=[donor])))
+    assert "230" in closing
