@@ -142,17 +142,25 @@ def thing(kind: str, mark: str, sort: str = "", where: str = "stock", host: Item
     return item
 
 
+#: The heat of each bar, and of which bar it is what was left; bar 6 has no readable mark.
+_HEAT_OF = {0: 0, 1: 1, 2: 2, 3: 0, 4: 1, 5: 2, 7: 0, 8: 1}
+_REST_OF = {3: 0, 4: 1, 5: 2, 7: 3, 8: 4}
+
+
 def _steel(world: World) -> None:
     for number in range(3):
         item = thing("heat", f"H{number}", "tube_stock")
         Heat.objects.create(item=item, supplier=world.suppliers[number % 2], material="4130")
         world.heats.append(item)
-    for number in range(7):
+    for number in range(9):
         item = thing("piece", f"BAR{number}", "tube_piece")
-        heat = world.heats[number % 3] if number < 6 else None
+        heat = world.heats[_HEAT_OF[number]] if number in _HEAT_OF else None
+        # Bars 3 to 5 are what was left of the first three, 7 and 8 of these: a remnant of a remnant.
+        of = world.bars[_REST_OF[number]].piece if number in _REST_OF else None
         Piece.objects.create(
-            item=item, kind=world.kinds["tube_piece"], heat=heat.heat if heat else None, mark_readable=heat is not None
-        )
+            item=item, kind=world.kinds["tube_piece"], heat=heat.heat if heat else None, parent=of,
+            mark_readable=heat is not None,
+        )  # fmt: skip
         world.bars.append(item)
 
 
