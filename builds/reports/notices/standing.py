@@ -131,7 +131,9 @@ def view_of(notice: Notice) -> NoticeView:
     rows = [{row.key: row for row in frozen_rows(revision)} for revision in revisions]
     newest, known = rows[-1], {key: row for found in rows for key, row in found.items()}
     named = ("item", "customer", "axle__item", "axle__line__order", "axle__revision__model")
-    lines = notice.lines.select_related(*named).prefetch_related("stops__tag__disposition", "steps__person")
+    # A card's text is a hundred kilobytes: it would be fetched once for every line.
+    kept = notice.lines.select_related(*named).defer("axle__revision__text")
+    lines = kept.prefetch_related("stops__tag__disposition", "steps__person")
     views = [
         LineView(
             line,
