@@ -1,6 +1,7 @@
 from django.apps import AppConfig
 from django.db.backends.signals import connection_created
 
+from shop.connecting import keep_plans
 from shop.moments import read_moments_quickly
 
 
@@ -11,3 +12,4 @@ class ShopConfig(AppConfig):
 
     def ready(self) -> None:
         connection_created.connect(read_moments_quickly, dispatch_uid="quick-moments")
+        connection_created.connect(keep_plans, dispatch_uid="keep-plans")

@@ -11,6 +11,7 @@ from django.db import connection, transaction
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
+from shop.connecting import PLANS
 from shop.models.hot_cursor import every_row, hot_cursor
 from shop.record.models import Event
 
@@ -52,6 +53,21 @@ def test_one_plan_for_whole_numbers_of_every_size_unless_it_may_not_keep_any(
     with connection.cursor() as cursor:
         cursor.execute(KEPT, [f"SELECT '{mark}'%"])
         assert cursor.fetchone() == (plans,)
+
+
+@pytest.mark.postgresql
+@pytest.mark.parametrize("most", [PLANS, 100])
+def test_more_plans_are_kept_than_the_driver_would(most: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A statement for each of 150 pages: the plan of the first is still there; of the driver's hundred it was not."""
+    connection.ensure_connection()
+    assert connection.connection.prepared_max == PLANS
+    monkeypatch.setattr(connection.connection, "prepared_max", most)
+    for number in range(150):
+        with hot_cursor(connection) as hot:
+            hot.execute(f"SELECT 'page {number} of {most}'")
+    with connection.cursor() as cursor:
+        cursor.execute(KEPT, [f"SELECT 'page 0 of {most}'"])
+        assert cursor.fetchone() == (1 if most == PLANS else 0,)
 
 
 def test_its_statements_are_told_to_who_counts_them() -> None:
