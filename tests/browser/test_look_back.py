@@ -98,7 +98,7 @@ def decide(page: Page, serial: str) -> None:
 
 def test_from_the_first_page_to_the_signed_decisions(page: Page, live_server: Any, house: House) -> None:
     page.goto(live_server.url + reverse("holds"))
-    page.get_by_role("heading", name="Gauges and skills that run out within 30 days").wait_for()
+    page.get_by_role("heading", name="Gauges and skills that have run out, or will within 30 days").wait_for()
     looked_at(page, "holds")
     _gauge(page, live_server, house)
     _lapse(page, live_server, house)
