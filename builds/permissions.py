@@ -8,7 +8,7 @@ from datetime import datetime
 from django.db.models import QuerySet
 
 from builds.definitions.card import Hold, Operation
-from builds.definitions.words import ANY_SECOND_PERSON, ROLES, SKILLS
+from builds.definitions.words import ANY_SECOND_PERSON, ROLES, skill_words
 from builds.errors import NotYours
 from builds.models import Axle, Done, Fitted, Span, Visit
 from measurements.models import Reading
@@ -72,7 +72,7 @@ def require_skill_for(person: Person, operation: Operation, at: datetime) -> Non
     for process in processes:
         why = why_no_skill(person, process, shop_day(at))
         if why:
-            raise NotYours(why.replace(process, SKILLS.get(process, process.replace("_", " "))))
+            raise NotYours(why.replace(process, skill_words(process)))
 
 
 def doers_of(axle: Axle, numbers: Iterable[int], item_id: int | None = None) -> dict[int, str]:

@@ -11,7 +11,7 @@ from builds.actions.measuring import is_loaded, record_closed, require_open
 from builds.actions.receiving_heats import require_free
 from builds.definitions.card import Hold as HoldRule
 from builds.definitions.card import Weld as Joint
-from builds.definitions.words import SKILLS, HoldKind
+from builds.definitions.words import HoldKind, skill_words
 from builds.errors import NotSignable, NotTicked, NotYours, Stopped
 from builds.models import Axle, Done, Phase, Span, Visit, VisitState, Weld, WeldProcedure
 from builds.models import Hold as HoldRow
@@ -254,7 +254,7 @@ def _procedure(weld: Joint, at: datetime) -> WeldProcedure:
     if not found.in_force(day):
         raise Refusal(f"Weld procedure {found} was not in force on {day:%d %b %Y}. Ask the engineer.")
     if found.process != weld.process:
-        listed, asked = (SKILLS.get(one, one.replace("_", " ")) for one in (found.process, weld.process))
+        listed, asked = map(skill_words, (found.process, weld.process))
         raise Refusal(f"Weld procedure {found} is for {listed}; this joint is welded by {asked}. Ask the engineer.")
     return found
 

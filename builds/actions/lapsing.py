@@ -7,7 +7,7 @@ from datetime import datetime
 
 from builds.actions.settling import Settled, decision_of
 from builds.actions.tagging import NUMBERS, Wrong, open_tag
-from builds.definitions.words import SKILLS
+from builds.definitions.words import skill_words
 from builds.errors import MovedOn, NotYours
 from builds.models import Axle, LapsedAxle, LapsedDecision, LapsedVisit, LapseLookBack, RedTag
 from builds.reports.lapses import Lapsed, by_axle, classes_of, lapsed_work, on_record
@@ -93,8 +93,7 @@ def settle_lapse(*, row: LapsedAxle, settled: Settled, grant: Grant, by: Who, no
             a, serial=row.axle.serial, classes=classes_of(of_axle(row)), settled=settled, grant=grant, by=by
         )
         a.create(LapsedDecision, axle=row, **made)
-        process = row.look_back.process
-        a.note(process=SKILLS.get(process, process), outcome=settled.outcome, reason=made["reason"])
+        a.note(process=skill_words(row.look_back.process), outcome=settled.outcome, reason=made["reason"])
 
 
 def of_axle(row: LapsedAxle) -> list[Lapsed]:

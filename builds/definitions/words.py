@@ -29,6 +29,12 @@ SKILLS = {
     "visual_weld_look": "looking at welds",
 }
 
+
+def skill_words(process: str) -> str:
+    """How a process is called; one that this list does not know, by its code."""
+    return SKILLS.get(process, process.replace("_", " "))
+
+
 GAUGE_KINDS = {
     "tape_or_rule": "tape or rule",
     "outside_micrometer": "outside micrometer",

@@ -5,14 +5,12 @@ from __future__ import annotations
 from typing import ClassVar
 
 from django.db import models
-from django.db.models import Q
 
 from builds.models.axle import Axle
-from builds.models.lookback import Outcome
+from builds.models.lookback import SettledRow, settled_whole
 from builds.models.redtag import RedTag
 from builds.models.visit import Visit
 from shop.models import Person
-from shop.record.models import Signature
 
 
 class LapseLookBack(models.Model):
@@ -52,24 +50,8 @@ class LapsedAxle(models.Model):
         ]
 
 
-class LapsedDecision(models.Model):
-    """What a competent person decided about an axle whose record is closed, signed and never changed."""
-
+class LapsedDecision(SettledRow):
     axle = models.OneToOneField(LapsedAxle, on_delete=models.PROTECT, related_name="decision")
-    outcome = models.CharField(max_length=8, choices=Outcome)
-    reason = models.CharField(max_length=300)
-    agreed_by = models.CharField(max_length=120, blank=True, default="")
-    agreed_on = models.DateField(null=True, blank=True)
-    agreed_how = models.CharField(max_length=120, blank=True, default="")
-    signature = models.OneToOneField(Signature, on_delete=models.PROTECT, related_name="+")
-    at = models.DateTimeField()
 
     class Meta:
-        constraints: ClassVar[list[models.BaseConstraint]] = [
-            models.CheckConstraint(condition=~Q(reason=""), name="lapsed_decision_has_reason"),
-            models.CheckConstraint(
-                condition=Q(agreed_by="", agreed_on__isnull=True, agreed_how="")
-                | (~Q(agreed_by="") & Q(agreed_on__isnull=False) & ~Q(agreed_how="")),
-                name="lapsed_agreement_whole_or_none",
-            ),
-        ]
+        constraints: ClassVar[list[models.BaseConstraint]] = settled_whole("lapsed")

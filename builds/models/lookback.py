@@ -63,10 +63,9 @@ class Outcome(models.TextChoices):
     STOP = "stop", "bring it back"
 
 
-class LookBackDecision(models.Model):
+class SettledRow(models.Model):
     """What a competent person decided about an axle whose record is closed, signed and never changed."""
 
-    axle = models.OneToOneField(LookBackAxle, on_delete=models.PROTECT, related_name="decision")
     outcome = models.CharField(max_length=8, choices=Outcome)
     reason = models.CharField(max_length=300)
     agreed_by = models.CharField(max_length=120, blank=True, default="")
@@ -76,11 +75,23 @@ class LookBackDecision(models.Model):
     at = models.DateTimeField()
 
     class Meta:
-        constraints: ClassVar[list[models.BaseConstraint]] = [
-            models.CheckConstraint(condition=~Q(reason=""), name="look_back_decision_has_reason"),
-            models.CheckConstraint(
-                condition=Q(agreed_by="", agreed_on__isnull=True, agreed_how="")
-                | (~Q(agreed_by="") & Q(agreed_on__isnull=False) & ~Q(agreed_how="")),
-                name="look_back_agreement_whole_or_none",
-            ),
-        ]
+        abstract = True
+
+
+def settled_whole(name: str) -> list[models.BaseConstraint]:
+    """There is a reason, and of the customer's agreement all or nothing."""
+    agreed = ~Q(agreed_by="") & Q(agreed_on__isnull=False) & ~Q(agreed_how="")
+    return [
+        models.CheckConstraint(condition=~Q(reason=""), name=f"{name}_decision_has_reason"),
+        models.CheckConstraint(
+            condition=Q(agreed_by="", agreed_on__isnull=True, agreed_how="") | agreed,
+            name=f"{name}_agreement_whole_or_none",
+        ),
+    ]
+
+
+class LookBackDecision(SettledRow):
+    axle = models.OneToOneField(LookBackAxle, on_delete=models.PROTECT, related_name="decision")
+
+    class Meta:
+        constraints: ClassVar[list[models.BaseConstraint]] = settled_whole("look_back")

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from django.db.models import Q
 
 from builds.definitions.card import Card, Weld
-from builds.definitions.words import SKILLS
+from builds.definitions.words import skill_words
 from builds.models import Fitted, WeldProcedure
 from builds.reports.work import Work, wire_of, wires_of
 from measurements.models import Reading
@@ -117,7 +117,7 @@ def _of_options(work: Work, wanted: Collection[str]) -> Facts:
 
 
 def _welder(person: Person | None, weld: Weld, day: date) -> Facts:
-    process = SKILLS.get(weld.process, weld.process.replace("_", " "))
+    process = skill_words(weld.process)
     if person is None:
         return [("process", "", process)]
     state = skill_state(person, weld.process, day)

@@ -13,7 +13,7 @@ from datetime import date, datetime
 from django.db.models import Q
 
 from builds.definitions.card import Operation as Asked
-from builds.definitions.words import SKILLS
+from builds.definitions.words import skill_words
 from builds.models import Axle, LapsedVisit, LapseLookBack, RedTag, Revision, Visit, Weld
 from measurements.models import CharacteristicClass
 from shop.clock import shop_day
@@ -51,8 +51,7 @@ class Lapsed:
 
 
 def lapsed_work(person: Person, process: str) -> list[Lapsed]:
-    """Every such pass, oldest work first, and what stands on record already; a constant number of statements, and two
-    for each card that names the process."""
+    """Every such pass, oldest work first, and what stands on record already; a constant number of statements."""
     on_day, known = skill_days(person, process), on_record(person, process)
     found: dict[int, Lapsed] = {}
     for visit, at, what in _done(person, process):
@@ -68,8 +67,7 @@ def lapsed_work(person: Person, process: str) -> list[Lapsed]:
 
 
 def _why(person: Person, process: str, state: SkillState | None) -> str:
-    named = SKILLS.get(process, process.replace("_", " "))
-    return f"{said_of(person, process, state).partition('. ')[0].replace(process, named)}."
+    return f"{said_of(person, process, state).partition('. ')[0].replace(process, skill_words(process))}."
 
 
 def _done(person: Person, process: str) -> Iterable[tuple[Visit, datetime, str]]:
@@ -107,7 +105,8 @@ def _did(visit: Visit, person: Person) -> bool:
 def _operations(process: str) -> tuple[set[int], set[int]]:
     """Keys of the operations whose doer needs the process, and of those whose hold is signed by it."""
     work, looks = set(), set()
-    for revision in Revision.objects.filter(text__contains=process).select_related("model"):
+    named = Revision.objects.filter(text__contains=process).select_related("model").prefetch_related("operations")
+    for revision in named:
         for row in revision.operations.all():
             asked = revision.card.operation(row.number)
             if process == asked.skill or process in {weld.process for weld in asked.welds}:
@@ -149,10 +148,11 @@ def _asked(row: Lapsed) -> Asked:
 def tags_of(made: Collection[LapseLookBack]) -> dict[tuple[int, int | None], list[RedTag]]:
     """By look-back and axle, the red tags that putting it on record opened."""
     found: dict[tuple[int, int | None], list[RedTag]] = {}
-    for one in made:
-        rows = RedTag.objects.filter(axle__lapses__look_back=one, opened_at=one.at, opened_by=one.by)
-        for tag in rows.select_related("disposition").order_by("number"):
-            found.setdefault((one.pk, tag.axle_id), []).append(tag)
+    when = {(one.at, one.by_id): one.pk for one in made}
+    rows = RedTag.objects.filter(axle__lapses__look_back__in=made).distinct().select_related("disposition")
+    for tag in rows.order_by("number"):
+        if (one := when.get((tag.opened_at, tag.opened_by_id))) is not None:
+            found.setdefault((one, tag.axle_id), []).append(tag)
     return found
 
 

@@ -13,7 +13,7 @@ from decimal import Decimal
 
 from django.db.models import CharField, Exists, F, OuterRef, Q, Value
 
-from builds.definitions.words import SKILLS
+from builds.definitions.words import skill_words
 from builds.models import Axle, Fitted, JudgedAgain, LapsedAxle, LapsedVisit, LookBackAxle, Outcome
 from builds.reports.lookback import Again, line_of
 from measurements.engineering.limits import plain
@@ -72,7 +72,7 @@ def looked_back_at(axle: Axle) -> list[LookedBack]:
 
 
 def _over(whose: str, process: str) -> str:
-    return f"{whose}, {SKILLS.get(process, process.replace('_', ' '))} while lapsed" if process else f"gauge {whose}"
+    return f"{whose}, {skill_words(process)} while lapsed" if process else f"gauge {whose}"
 
 
 @dataclass(frozen=True)
@@ -97,8 +97,7 @@ def for_customer(axles: Sequence[Axle]) -> dict[int, list[CustomerLookBack]]:
     done = _done(axles)
     lapses = LapsedAxle.objects.filter(axle__in=axles).select_related(*_DECIDED, "look_back")
     for lapsed in lapses.filter(_IS_DECIDED).order_by("look_back__at", "pk"):
-        process = lapsed.look_back.process
-        named = SKILLS.get(process, process.replace("_", " "))
+        named = skill_words(lapsed.look_back.process)
         words = f"Work on this axle was done by a person whose qualification for {named} did not count on that day."
         found[lapsed.axle_id].append(_told(lapsed, words, done.get((lapsed.look_back_id, lapsed.axle_id), [])))
     return found

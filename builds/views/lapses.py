@@ -8,13 +8,11 @@ from django.urls import reverse
 from django.utils import timezone
 
 from builds.actions.lapsing import MAY_LOOK, look_back_over_lapse, of_axle, settle_lapse
-from builds.actions.settling import settlers
-from builds.definitions.words import SKILLS
+from builds.definitions.words import SKILLS, skill_words
 from builds.forms.looking_back import SettleForm
 from builds.models import LapsedAxle, LapsedDecision, LapseLookBack
-from builds.permissions import holds_one_of, role_words
 from builds.reports.lapses import by_axle, classes_of, lapse_list, lapsed_work, on_record, tags_of
-from measurements.models import CharacteristicClass
+from builds.views.settling import settling
 from shop.clock import shop_day
 from shop.errors import Refusal
 from shop.http import Asked, Done, accept, csv_answer, csv_asked, find_or_404, methods, needs, new_submission
@@ -50,7 +48,7 @@ def _draw(request: Asked, person: Person, process: str, refusal: Refusal | None 
     decided = LapsedAxle.objects.filter(look_back__in=made).select_related("axle__item", "decision", "look_back")
     context = {
         "one": person,
-        "process": _named(process),
+        "process": skill_words(process),
         "state": skill_state(person, process, shop_day(timezone.now())),
         "rows": [(row, known.get(row.visit.pk)) for row in rows],
         "touched": list(by_axle(rows)),
@@ -64,10 +62,6 @@ def _draw(request: Asked, person: Person, process: str, refusal: Refusal | None 
         "submission": new_submission(),
     }
     return render(request, "builds/lapse.html", context)
-
-
-def _named(process: str) -> str:
-    return SKILLS.get(process, process.replace("_", " "))
 
 
 @methods("GET", "POST")
@@ -100,14 +94,9 @@ def _draw_axle(request: Asked, row: LapsedAxle, form: SettleForm, refusal: Refus
     context = {
         "row": row,
         "one": row.look_back.person,
-        "process": _named(row.look_back.process),
+        "process": skill_words(row.look_back.process),
         "rows": [(lapsed, None) for lapsed in own],
         "decision": LapsedDecision.objects.filter(axle=row).select_related("signature__person").first(),
-        "form": form,
-        "pin_error": refusal.text if refusal is not None and refusal.field == "pin" else "",
-        "deciders": role_words(settlers(classes)),
-        "may_decide": holds_one_of(request.person, settlers(classes), timezone.now()),
-        "needs_agreement": CharacteristicClass.SAFETY in classes,
-        "submission": new_submission(),
+        **settling(request, form, classes, refusal),
     }
     return render(request, "builds/lapsed_axle.html", context)

@@ -7,18 +7,16 @@ from decimal import Decimal
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
-from django.utils import timezone
 
 from builds.actions.looking_back import classes_of, look_back, settle
-from builds.actions.settling import settlers
 from builds.forms.looking_back import SettleForm
 from builds.models import LookBack, LookBackAxle, LookBackDecision, RedTag
-from builds.permissions import holds_one_of, role_words
 from builds.reports.lists import look_back_list
 from builds.reports.lookback import Again, axles_touched, changed_on, judged_again, kept, last_good, lines, opened_by
+from builds.views.settling import settling
 from measurements.actions.gauges import KEEPERS
 from measurements.engineering.limits import plain
-from measurements.models import Calibration, CharacteristicClass
+from measurements.models import Calibration
 from measurements.views.gauges import SEES
 from shop.errors import Refusal
 from shop.http import Asked, Done, accept, csv_answer, csv_asked, find_or_404, methods, needs, new_submission
@@ -123,11 +121,6 @@ def _draw_axle(request: Asked, row: LookBackAxle, form: SettleForm, refusal: Ref
         "gauge": row.look_back.found.gauge,
         "lines": lines(changed),
         "decision": LookBackDecision.objects.filter(axle=row).select_related("signature__person").first(),
-        "form": form,
-        "pin_error": refusal.text if refusal is not None and refusal.field == "pin" else "",
-        "deciders": role_words(settlers(classes)),
-        "may_decide": holds_one_of(request.person, settlers(classes), timezone.now()),
-        "needs_agreement": CharacteristicClass.SAFETY in classes,
-        "submission": new_submission(),
+        **settling(request, form, classes, refusal),
     }
     return render(request, "builds/look_back_axle.html", context)

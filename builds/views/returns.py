@@ -129,12 +129,17 @@ def _shown(row: Returned, built: AsBuilt, posted: Posted, *, closed: bool) -> di
     }
 
 
+def _returned(number: int) -> Returned:
+    rows = Returned.objects.select_related("axle__item", "axle__line__order__customer", "axle__revision__model")
+    found: Returned = find_or_404(rows.defer("axle__revision__text"), number=number)
+    return found
+
+
 @methods("POST")
 @needs(*TAKES_BACK)
 def return_finding(request: Asked, number: int) -> HttpResponse:
     """What was found on looking at it."""
-    rows = Returned.objects.select_related("axle__item", "axle__line__order__customer", "axle__revision__model")
-    returned: Returned = find_or_404(rows.defer("axle__revision__text"), number=number)
+    returned = _returned(number)
     axle, form = returned.axle, FindingForm(request.POST, number=number)
 
     def do() -> object:
@@ -155,8 +160,7 @@ def return_finding(request: Asked, number: int) -> HttpResponse:
 @needs(*TAKES_BACK)
 def return_photo(request: Asked, number: int) -> HttpResponse:
     """A picture of what came back, and what it shows."""
-    rows = Returned.objects.select_related("axle__item", "axle__line__order__customer", "axle__revision__model")
-    returned: Returned = find_or_404(rows.defer("axle__revision__text"), number=number)
+    returned = _returned(number)
     axle, form = returned.axle, ReturnPhotoForm(request.POST, number=number)
 
     def do() -> object:

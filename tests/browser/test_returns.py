@@ -12,8 +12,6 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import Browser, Page
 
-from builds.actions.closing import certify, close_axle
-from builds.actions.shipping import Going, ship
 from builds.models import Axle, Finding, Returned, ReturnPhoto
 from shop.clock import shop_day
 from shop.http.seat import take_seat
@@ -32,15 +30,8 @@ def gone(transactional_db: None) -> Axle:
     """The first of two axles that have left."""
     bench = open_bench(begin=timezone.now() - timedelta(days=1))
     bench.people["omni"] = omni = Who(factories.person("omni", *Role))
-    axles = []
-    for _ in range(2):
-        made = bench.bought_off(bench.axle())
-        closing = close_axle(axle=made, by=omni, now=bench.later(minutes=1))
-        certify(closing=closing, grant=bench.grant("omni", "released"), by=omni, now=bench.later(minutes=1))
-        going = Going("A Consignee", "A Carrier")
-        ship(axle=made, going=going, grant=bench.grant("omni", "released"), by=omni, now=bench.later(minutes=1))
-        axles.append(made)
-    return axles[0]
+    gone, _ = (bench.sent(omni) for _ in range(2))
+    return gone
 
 
 @pytest.fixture

@@ -9,11 +9,13 @@ from typing import Any
 
 from builds.actions.booking import NewLine, NewOrder, add_line, book_axles, place_order
 from builds.actions.claiming import take_up
+from builds.actions.closing import certify, close_axle
 from builds.actions.finishing import finish, sign_second
 from builds.actions.fitting import fit_part
 from builds.actions.judging import Entered
 from builds.actions.measuring import Taken, enter_reading
 from builds.actions.receiving import NewPart, take_in_part
+from builds.actions.shipping import Going, ship
 from builds.models import Axle, Revision, Visit
 from builds.reports.work import work_of
 from measurements.actions.gauges import Calibrated, NewGauge, calibrate, take_in_gauge
@@ -132,6 +134,15 @@ class Bench:
         self.enter(visit, "30.1", "yes", "cy")
         self.sign(visit, "cy")
         return Axle.objects.get(pk=axle.pk)
+
+    def sent(self, by: Who) -> Axle:
+        """A new axle, built, closed, certified and shipped; closed and sent by somebody with every role."""
+        made = self.bought_off(self.axle())
+        closing = close_axle(axle=made, by=by, now=self.later(minutes=1))
+        certify(closing=closing, grant=self.grant("omni", "released"), by=by, now=self.later(minutes=1))
+        going = Going("A Consignee", "A Carrier")
+        ship(axle=made, going=going, grant=self.grant("omni", "released"), by=by, now=self.later(minutes=1))
+        return Axle.objects.get(pk=made.pk)
 
     def blanks(self, visit: Visit) -> list[str]:
         """What is still to be entered, as "code position"."""

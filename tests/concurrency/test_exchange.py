@@ -13,10 +13,8 @@ import pytest
 from django.utils import timezone
 
 from builds.actions import exchanging
-from builds.actions.closing import certify, close_axle
 from builds.actions.exchanging import Swap, exchange
 from builds.actions.receiving import NewPart, take_in_part
-from builds.actions.shipping import Going, ship
 from builds.models import Fitted
 from shop.models import Item, PartKind, Place, Role, Supplier
 from shop.record.who import Who
@@ -31,14 +29,8 @@ def two_gone_and_a_spare() -> tuple[list[Fitted], Item, Who]:
     """The shafts of two axles that have left, and a shaft in stock."""
     bench = open_bench(begin=timezone.now() - timedelta(days=1))
     bench.people["omni"] = omni = Who(factories.person("omni", *Role))
-    shafts = []
-    for _ in range(2):
-        made = bench.bought_off(bench.axle())
-        closing = close_axle(axle=made, by=omni, now=bench.later(minutes=1))
-        certify(closing=closing, grant=bench.grant("omni", "released"), by=omni, now=bench.later(minutes=1))
-        going = Going("A Consignee", "A Carrier")
-        ship(axle=made, going=going, grant=bench.grant("omni", "released"), by=omni, now=bench.later(minutes=1))
-        shafts.append(Fitted.objects.now().select_related("axle__item").get(axle=made, role="shaft"))
+    made = [bench.sent(omni) for _ in range(2)]
+    shafts = [Fitted.objects.now().select_related("axle__item").get(axle=axle, role="shaft") for axle in made]
     new = NewPart("SPARE-1", PartKind.objects.get(code="shaft"), Supplier.objects.all()[0])
     return shafts, take_in_part(part=new, by=omni).item, omni
 

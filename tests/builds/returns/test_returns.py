@@ -12,10 +12,8 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.actions.closing import certify, close_axle
 from builds.actions.fitting import take_out
 from builds.actions.returning import Said, note_finding, take_return
-from builds.actions.shipping import Going, ship
 from builds.errors import NotReady
 from builds.models import Axle, Finding, Fitted, Returned, ReturnPhoto
 from builds.reports.reach.cause import CauseKind
@@ -58,14 +56,7 @@ class Gone:
 def gone(once_per_module: None) -> Gone:
     bench = open_bench(begin=timezone.now() - timedelta(days=1))
     bench.people["omni"] = omni = Who(factories.person("omni", *Role))
-    axles = []
-    for _ in range(3):
-        made = bench.bought_off(bench.axle())
-        closing = close_axle(axle=made, by=omni, now=bench.later(minutes=1))
-        certify(closing=closing, grant=bench.grant("omni", "released"), by=omni, now=bench.later(minutes=1))
-        going = Going("A Consignee", "A Carrier")
-        ship(axle=made, going=going, grant=bench.grant("omni", "released"), by=omni, now=bench.later(minutes=1))
-        axles.append(Axle.objects.get(pk=made.pk))
+    axles = [bench.sent(omni) for _ in range(3)]
     return Gone(bench, omni, axles, bench.axle())
 
 
