@@ -18,10 +18,10 @@ from builds.actions.choosing import (
     thing_of,
 )
 from builds.actions.counting import require_left
-from builds.actions.fitting import TAKES_OUT, take_out
+from builds.actions.fitting import LONGEST_NOTE, TAKES_OUT, take_out
 from builds.actions.joining import require_in_stock, require_same_sets
 from builds.actions.loose import move
-from builds.actions.parting import LONGEST_NOTE, whole
+from builds.actions.parting import whole
 from builds.actions.reopening import LONGEST_REASON
 from builds.actions.standing_in import require_together
 from builds.errors import Elsewhere, NotReady, WrongKind

@@ -54,6 +54,7 @@ TAKES_OUT = (
 GOES_TO = (Where.STOCK, Where.QUARANTINE, Where.RED_TAG, Where.SCRAP, Where.SUPPLIER)
 LONGEST_OWN_MARK = 14
 LONGEST_REASON = 300
+LONGEST_NOTE = 120
 _WITH_VISIT = ("visit__operation", "visit__item__unit", "visit__axle__item", "visit__axle__revision__model")
 _VISIT = Prepared(
     lambda: (
@@ -135,8 +136,9 @@ def take_out(
     may."""
     if not reason.strip():
         raise Refusal("Say why it comes out.", field="reason")
-    if len(reason) > LONGEST_REASON:
-        raise Refusal(f"The reason is longer than {LONGEST_REASON} characters. Shorten it.", field="reason")
+    for name, text, most in (("reason", reason, LONGEST_REASON), ("note", note, LONGEST_NOTE)):
+        if len(text) > most:
+            raise Refusal(f"The {name} is longer than {most} characters. Shorten it.", field=name)
     if to not in GOES_TO:
         raise Refusal("Say where it goes: stock, quarantine, red-tag shelf, scrap bin or supplier.", field="to")
     axle = fitted.axle

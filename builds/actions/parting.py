@@ -9,7 +9,7 @@ from datetime import datetime
 
 from builds.actions.booking import unit_marks
 from builds.actions.claiming import end_span
-from builds.actions.fitting import TAKES_OUT
+from builds.actions.fitting import LONGEST_NOTE, TAKES_OUT
 from builds.actions.kitting import follow_phase
 from builds.actions.loose import move
 from builds.actions.removing import causes_of
@@ -29,7 +29,6 @@ from shop.record.who import Who
 
 #: Where a unit goes; a further one is another axle, which it then joins.
 GOES_TO = (Where.STOCK, Where.RED_TAG, Where.SCRAP)
-LONGEST_NOTE = 120
 #: What the record calls the cause where the card's table names none for the unit: all that came after it.
 CAUSE = "unit_out"
 

@@ -134,7 +134,7 @@ def axle_take_out(request: Asked, serial: str, pk: int) -> HttpResponse:
     found = the_axle(serial)
     rows = Fitted.objects.filter(axle=found).select_related("part", "host", "axle__item", "axle__revision")
     row = find_or_404(rows, pk=pk)
-    out = Out(request.POST.get("reason", ""), request.POST.get("to", ""), request.POST.get("note", "")[:120])
+    out = Out(request.POST.get("reason", ""), request.POST.get("to", ""), request.POST.get("note", ""))
     said = f"{row.part.mark} is out."
     return _act(request, found, lambda: remove_part(fitted=row, out=out, by=request.who), said, ask=Ask("out", str(pk)))
 

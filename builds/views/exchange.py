@@ -49,7 +49,7 @@ def _swap(request: Asked, axle: Axle, place: str) -> Swap | None:
         raise Refusal("Say what comes out.", field="old")
     if not asked["scan"]:
         raise Refusal("Scan what goes in, or type its mark.", field="scan")
-    return Swap(_old(axle, asked["old"]), asked["scan"][:80], asked["to"], asked["note"][:121])
+    return Swap(_old(axle, asked["old"]), asked["scan"][:80], asked["to"], asked["note"])
 
 
 def _old(axle: Axle, word: str) -> Fitted | Unit:

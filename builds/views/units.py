@@ -57,10 +57,10 @@ def unit(request: Asked, pk: int) -> HttpResponse:
 @needs(*TAKES_OUT)
 def unit_out(request: Asked, pk: int) -> HttpResponse:
     """Out of its axle: to stock, to the red-tag shelf, to the scrap bin, or straight into another axle."""
-    found, was = _find(pk), _find(pk).axle
-    asked = request.POST
+    found = _find(pk)
+    was, asked = found.axle, request.POST
     to = asked.get("to", "")
-    out = UnitOut(asked.get("reason", ""), to, asked.get("note", "")[:121], _parts(request, found))
+    out = UnitOut(asked.get("reason", ""), to, asked.get("note", ""), _parts(request, found))
 
     def do() -> Any:
         if to != INTO:
@@ -88,7 +88,8 @@ def unit_in(request: Asked, pk: int) -> HttpResponse:
 @needs(*TAKES_OUT)
 def unit_scrap(request: Asked, pk: int) -> HttpResponse:
     """From the shelf to the scrap bin, with a word for every part in it."""
-    found, reason, parts = _find(pk), request.POST.get("reason", ""), _parts(request, _find(pk))
+    found, reason = _find(pk), request.POST.get("reason", "")
+    parts = _parts(request, found)
     return _act(
         request,
         found,
@@ -134,7 +135,7 @@ def _parts(request: Asked, found: Unit) -> dict[int, PartTo]:
     for row in inside_of(found):
         to = request.POST.get(f"part-{row.pk}", "")
         if to:
-            said[row.pk] = PartTo(to, request.POST.get(f"note-{row.pk}", "")[:120])
+            said[row.pk] = PartTo(to, request.POST.get(f"note-{row.pk}", ""))
     return said
 
 

@@ -153,8 +153,13 @@ def test_a_part_comes_out_with_a_reason_and_is_shown_as_formerly_fitted(floor: F
     assert refused.status_code == 422
     assert f'value="{to}" selected' in refused.content.decode()
     assert not Removal.objects.filter(fitted=fitted).exists()
+    long = calla.post(path, with_key(reason="cracked lip", to=to, note="x" * 121))
+    assert long.status_code == 422
+    assert "The note is longer than 120 characters" in long.content.decode()
+    assert not Removal.objects.filter(fitted=fitted).exists()
     assert "Formerly in it" not in page_of(calla, axle)
-    assert calla.post(path, with_key(reason="cracked lip", to=to)).status_code == 303
+    assert calla.post(path, with_key(reason="cracked lip", to=to, note="x" * 120)).status_code == 303
+    assert Removal.objects.get(fitted=fitted).note == "x" * 120
     assert "cracked lip" in page_of(calla, axle).partition("Formerly in it")[2]
 
 

@@ -124,7 +124,11 @@ def test_a_forgotten_part_is_named_and_what_was_said_stays(donor: Axle, bench: B
     assert answer.status_code == 422
     assert f"Not said: {describe(rows[0].part)}" in text_of(answer)
     assert answer.content.decode().count('<option value="scrap" selected>') == len(rows)
-    done = press(bench, "unit_out", unit, **said | {f"part-{rows[0].pk}": first})
+    told = said | {f"part-{rows[0].pk}": first}
+    long = press(bench, "unit_out", unit, **told | {f"note-{rows[0].pk}": "x" * 121})
+    assert "The note is longer than 120 characters" in text_of(long)
+    assert Fitted.objects.now().filter(host=unit.item).count() >= len(rows)
+    done = press(bench, "unit_out", unit, **told)
     assert done.status_code == 303
     assert not Fitted.objects.now().filter(host=unit.item).exists()
 
