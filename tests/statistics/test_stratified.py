@@ -16,7 +16,8 @@ from tests.statistics.test_suspects import table
 #: Penicillin in rabbits by dose (Mantel 1963; Agresti, Categorical Data Analysis, 1990, pages 231-237; the counts from
 #: memory): cured and not with no delay, cured and not after a delay of one and a half hours.
 RABBITS = [table(0, 6, 0, 5), table(3, 3, 0, 6), table(6, 0, 2, 4), table(5, 1, 6, 0), table(2, 0, 5, 0)]
-#: Admissions of one university by department (Bickel, Hammel and O'Connell 1975; open data): men in and out, women in and out.
+#: Admissions of one university by department (Bickel, Hammel and O'Connell 1975; open data): men in and out, women in
+#: and out.
 DEPARTMENTS = [
     table(512, 313, 89, 19), table(353, 207, 17, 8), table(120, 205, 202, 391), table(138, 279, 131, 244),
     table(53, 138, 94, 299), table(22, 351, 24, 317),
