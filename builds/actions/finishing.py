@@ -61,7 +61,7 @@ def finish(
         if without is not None and not set(left_out) <= set(without):
             raise NotTicked(left_out)
         signed = signature(a, grant, Signature.Meaning.DID)
-        a.create(Done, visit=visit, signature=signed, part="doer")
+        a.create(Done, visit=visit, signature=signed, part="doer", without="\n".join(left_out))
         _welds(a, work)
         _skill_used(a, work)
         if operation.hold is not None and operation.hold.is_the_work:

@@ -7,7 +7,7 @@ the axle off: that person is printed.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 
 from django.conf import settings
@@ -33,13 +33,15 @@ from builds.certificates.record_units import left_with_units, unit_rows
 from builds.definitions.words import Kind
 from builds.models import Axle, Done, Hold, Photo, Reopening, Visit, VisitState
 from builds.reports.facts import AxleStanding, standing
+from builds.reports.pending import is_tick_row
 from builds.reports.wording import is_difference, limits, limits_other
 from builds.reports.work import Place, Work, is_void, work_of
 from measurements.models import Reading
 
 #: What is frozen under an older format stays as it is and stays readable. 2: steel, in which role a decision was
-#: signed, and which figures are differences. 3: units that came from elsewhere or left.
-FORMAT = "axlebook-record/3"
+#: signed, and which figures are differences. 3: units that came from elsewhere or left. 4: what was left unticked when
+#: a pass was signed.
+FORMAT = "axlebook-record/4"
 
 
 def full_record(axle: Axle, now: datetime) -> Piece:
@@ -160,11 +162,12 @@ def _signatures(axle: Axle) -> Mapping[int, list[Piece]]:
     done = Done.objects.filter(visit__axle=axle).select_related("signature__person").order_by("pk")
     holds = Hold.objects.filter(visit__axle=axle).select_related("signature__person").order_by("pk")
     found: dict[int, list[Piece]] = defaultdict(list)
-    for visit, part, row in (
-        *((row.visit_id, row.part, row.signature) for row in done),
-        *((row.visit_id, "hold", row.signature) for row in holds),
+    for visit, part, row, without in (
+        *((row.visit_id, row.part, row.signature, row.without.splitlines()) for row in done),
+        *((row.visit_id, "hold", row.signature, []) for row in holds),
     ):
-        found[visit].append({"as": part, "meaning": row.meaning, "by": code_of(row.person), "at": moment(row.at)})
+        facts: Piece = {"as": part, "meaning": row.meaning, "by": code_of(row.person), "at": moment(row.at)}
+        found[visit].append(facts | ({"without": without} if without else {}))
     return found
 
 
@@ -244,8 +247,16 @@ def not_recorded(works: Iterable[Work]) -> list[str]:
             if blank and not work.is_sampled(asked):
                 said.append(f"{asked.code} {asked.name}: not one of the sampled pieces ({where}).")
             elif blank:
-                said.append(f"{asked.code} {asked.name}: left blank, as it may be ({where}).")
+                why = _left_out(blank, work.places_of(planned)) if is_tick_row(asked) else "left blank, as it may be"
+                said.append(f"{asked.code} {asked.name}: {why} ({where}).")
     return said
+
+
+def _left_out(blank: Sequence[Place], places: Sequence[Place]) -> str:
+    """Which ticks of a row were not made. Whoever signed was asked about them."""
+    if len(blank) == len(places):
+        return "none ticked, signed without"
+    return f"all ticked but {', '.join(place.position for place in blank)}, signed without those"
 
 
 def reopened(axle: Axle) -> list[Piece]:

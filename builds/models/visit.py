@@ -135,11 +135,16 @@ class Span(models.Model):
 
 
 class Done(models.Model):
-    """A doer's signature under a visit; a second doer's where the card asks for one beside."""
+    """A doer's signature under a visit; a second doer's where the card asks for one beside.
+
+    `without`: the ticks that were left out when it was signed, one sentence a line; on the pages the signer is asked
+    about each.
+    """
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="done_signatures")
     signature = models.OneToOneField(Signature, on_delete=models.PROTECT, related_name="+")
     part = models.CharField(max_length=12, default="doer")
+    without = models.TextField(blank=True, default="", db_default="")
 
     class Meta:
         constraints: ClassVar[list[models.BaseConstraint]] = [

@@ -80,7 +80,7 @@ def _union() -> QuerySet[Any, tuple[Any, ...]]:
     axle = number("axle")
     of_axle = {"visit__axle": axle}
     first, *others = (
-        _asked(Done.objects.filter(**of_axle), "signature", (*signed, signer), (F("part"), meaning)),
+        _asked(Done.objects.filter(**of_axle), "signature", (*signed, signer), (F("part"), meaning, F("without"))),
         _asked(Hold.objects.filter(**of_axle), "signature", (*signed, signer), (Value("hold"), meaning)),
         _asked(Reopening.objects.filter(**of_axle), "reopened", (F("at"), *visit, _NOTHING), (F("cause"), F("reason"))),
         _asked(Photo.objects.filter(**of_axle), "photo", (F("at"), *visit, F("person__name")), (F("name"),)),
@@ -120,6 +120,7 @@ def _signature(found: AtVisits, row: _Row) -> None:
             "pass": row.number,
             "as": row.words[0],
             "meaning": row.words[1],
+            "without": row.words[2].split("\n") if row.words[2] else [],
             "who": row.person,
             "at": row.at,
         }

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from builds.definitions.characteristic import Characteristic
 from builds.definitions.words import Kind
 from builds.models import RedTag
 from builds.reactions import Consequence, consequence
@@ -114,14 +115,17 @@ def ticks_left_out(work: Work) -> list[str]:
     said = []
     for planned in work.planned:
         asked = planned.characteristic
-        if asked.kind is not Kind.CHOICE or len(asked.choices) > 1 or not asked.optional:
-            continue
-        places = work.places_of(planned)
+        places = work.places_of(planned) if is_tick_row(asked) else []
         blank = [place.position for place in places if place.last is None]
         if blank:
             done = "none" if len(blank) == len(places) else f"all but {', '.join(blank)}"
             said.append(f"{asked.code} {asked.name}: {done}.")
     return said
+
+
+def is_tick_row(asked: Characteristic) -> bool:
+    """Whether it is only ticked, and may stay blank."""
+    return asked.kind is Kind.CHOICE and len(asked.choices) <= 1 and asked.optional
 
 
 def not_signable(work: Work, out: Sequence[Pending] | None = None) -> list[str]:

@@ -66,7 +66,8 @@ def signature_rows(rows: Iterable[Row]) -> SafeString:
 def _signature(row: Row) -> str:
     again = f", pass {row['pass']}" if row["pass"] > 1 else ""
     said = f"{row['operation']}{again}: {row['who']} {row['meaning']} ({row['as']}), "
-    return f"<li>{escape(said)}{clock(row['at'])}</li>"
+    without = f". Signed without these ticks: {' '.join(row['without'])}" if row["without"] else ""
+    return f"<li>{escape(said)}{clock(row['at'])}{escape(without)}</li>"
 
 
 def event_rows(rows: Iterable[Row]) -> SafeString:

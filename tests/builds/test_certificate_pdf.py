@@ -163,6 +163,15 @@ def test_the_leak_test_is_there_with_its_temperatures(issued: Issued) -> None:
     assert "corrected to start temperature" in names
 
 
+def test_ticks_left_out_are_in_the_record_and_on_the_paper(issued: Issued) -> None:
+    """The shop of these tests ticks none of the first passes over the ring gear's bolts, and signs without."""
+    (bolts,) = [operation for operation in issued.record["operations"] if operation["number"] == 220]
+    left = [said for signature in bolts["signatures"] for said in signature.get("without", [])]
+    assert [said.endswith(": none.") for said in left] == [True] * 3
+    text = " ".join(text_of_pdf(issued.pdf["A4"]).split())
+    assert "None ticked, signed without: " + left[0].removesuffix(": none.") in text
+
+
 def elements(pdf: bytes) -> list[DictionaryObject]:
     """The structure tree, in reading order."""
     root = PdfReader(BytesIO(pdf)).trailer["/Root"]

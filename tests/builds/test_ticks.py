@@ -7,8 +7,10 @@ from html import unescape
 
 import pytest
 from django.test import Client
+from django.urls import reverse
 
 from builds.actions.finishing import finish
+from builds.certificates.record import not_recorded
 from builds.errors import NotTicked
 from builds.models import Visit, VisitState
 from builds.reports.pending import not_signable, ticks_left_out
@@ -81,6 +83,16 @@ def test_who_was_asked_signs_and_it_is_kept(rusk: Client, bolts: tuple[Floor, Bu
     left = [f"{FIRST}: all but 4, 3.", f"{THIRD}: none."]
     assert rusk.post(at(visit, "finish"), with_key(pin=PIN, meaning="did", without=left)).status_code == 303
     assert kept(visit) == left
+    assert visit.done_signatures.get().without.splitlines() == left
+    shown = unescape(rusk.get(reverse("axle", args=[bolts[1].axle.serial])).content.decode())
+    assert f"Signed without these ticks: {' '.join(left)}" in shown
+
+
+def test_the_certificate_says_which_ticks_were_not_made(bolts: tuple[Floor, Builder, Visit]) -> None:
+    said = not_recorded([work_of(bolts[2])])
+    assert f"{FIRST}: all ticked but 4, 3, signed without those (operation 220)." in said
+    assert f"{THIRD}: none ticked, signed without (operation 220)." in said
+    assert not any(SECOND in sentence for sentence in said)
 
 
 def test_a_tick_taken_back_meanwhile_is_asked_about_anew(bolts: tuple[Floor, Builder, Visit]) -> None:
@@ -100,3 +112,5 @@ def test_with_every_tick_nobody_is_asked_and_nothing_is_kept(rusk: Client, bolts
     assert 'name="without"' not in rusk.get(at(visit)).content.decode()
     assert rusk.post(at(visit, "finish"), with_key(pin=PIN, meaning="did")).status_code == 303
     assert kept(visit) == []
+    assert visit.done_signatures.get().without == ""
+    assert "Signed without" not in rusk.get(reverse("axle", args=[builder.axle.serial])).content.decode()
