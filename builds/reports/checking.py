@@ -1,10 +1,14 @@
-"""The public check: is this certificate ours, unchanged, and the latest? Answers nothing but that."""
+"""The public check: is this certificate ours, unchanged, and the latest, and was anything found since? Whoever asks
+learns that there is more, and whom to ask; what it is stands on the customer's page."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from builds.models import Axle, Certificate, Closing
+from builds.models import Axle, Certificate, Closing, Phase
+from builds.reports.looked_back import for_customer
+from builds.reports.notices.customer import notices_of
+from builds.reports.returns.then_and_now import places_of
 
 FINGERPRINT_DIGITS = 64
 LARGEST_FILE = 10_000_000
@@ -12,8 +16,13 @@ LARGEST_FILE = 10_000_000
 
 @dataclass(frozen=True)
 class Answer:
+    """`good`: ours, unchanged, the latest. `since`: what came after it was closed, as half sentences; `in_doubt`:
+    whether something is still asked of whoever has the axle."""
+
     good: bool
     words: str
+    since: tuple[str, ...] = ()
+    in_doubt: bool = False
 
 
 def no_file(size: int) -> Answer | None:
@@ -40,8 +49,10 @@ def check_file(sha256: str) -> Answer:
     assert last is not None
     if last.pk != row.pk:
         words = f"This is issue {row.issue} for {row.axle.serial}, unchanged, but issue {last.issue} has replaced it."
-        return Answer(False, words)
-    return Answer(True, f"This is issue {row.issue} for {row.axle.serial}, unchanged and the latest.")
+        return with_later(Answer(False, words), row.axle)
+    return with_later(
+        Answer(True, f"This is issue {row.issue} for {row.axle.serial}, unchanged and the latest."), row.axle
+    )
 
 
 def check_fingerprint(serial: str, fingerprint: str) -> Answer:
@@ -64,8 +75,37 @@ def check_fingerprint(serial: str, fingerprint: str) -> Answer:
 def _of_record(closing: Closing) -> Answer:
     serial, last = closing.axle.serial, _last(closing.axle)
     if last is None:
-        return Answer(False, f"This is the record of {serial}, but no certificate has been issued from it.")
-    return Answer(True, f"This fingerprint belongs to the record of {serial}. The latest issue is {last.issue}.")
+        words = f"This is the record of {serial}, but no certificate has been issued from it."
+        return with_later(Answer(False, words), closing.axle)
+    words = f"This fingerprint belongs to the record of {serial}. The latest issue is {last.issue}."
+    return with_later(Answer(True, words), closing.axle)
+
+
+def with_later(answer: Answer, axle: Axle) -> Answer:
+    """The answer with what the axle's own customer reads of it since its record was closed: that it is so, no more.
+
+    A certificate says how the axle left; a look-back or a notice that came afterwards changes not a byte of it.
+    """
+    closed = axle.closed_at
+    assert closed is not None
+    notices = [row for row in notices_of([axle])[axle.pk] if row.at > closed or row.is_open]
+    again = [row for row in for_customer([axle])[axle.pk] if row.at > closed]
+    here = [axle] if axle.phase in (Phase.GONE, Phase.BACK) else []
+    changed = any(place.changed for place in places_of(here).get(axle.pk, ()))
+    since = (
+        *_counted(len(notices), "one notice is about it", "{} notices are about it"),
+        *_counted(
+            len(again),
+            "what was recorded of it was looked at again",
+            "what was recorded of it was looked at again {} times",
+        ),
+        *(("parts of it were exchanged",) if changed else ()),
+    )
+    return replace(answer, since=since, in_doubt=any(row.asks for row in notices) or any(row.asks for row in again))
+
+
+def _counted(count: int, one: str, more: str) -> tuple[str, ...]:
+    return () if count == 0 else (one if count == 1 else more.format(count),)
 
 
 def _last(axle: Axle) -> Certificate | None:

@@ -111,4 +111,5 @@ def verify(request: Asked) -> HttpResponse:
         answer = no_file(file.size or 0) or check_file(hashlib.sha256(file.read()).hexdigest())
     elif request.method == "POST":
         answer = check_fingerprint(serial, fingerprint)
-    return render(request, "builds/verify.html", {"serial": serial, "fingerprint": fingerprint, "answer": answer})
+    context = {"serial": serial, "fingerprint": fingerprint, "answer": answer, "maker": settings.SHOP_NAME}
+    return render(request, "builds/verify.html", context)

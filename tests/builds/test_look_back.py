@@ -12,6 +12,7 @@ from fractions import Fraction
 
 import pytest
 from django.db import IntegrityError, connection, transaction
+from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
@@ -20,7 +21,7 @@ from builds.actions.deciding import Agreement, Decided, decide
 from builds.actions.looking_back import classes_of, look_back, settle
 from builds.actions.settling import Settled, settlers
 from builds.errors import MovedOn, NotYours
-from builds.models import JudgedAgain, LookBack, LookBackAxle, LookBackDecision, RedTag
+from builds.models import Closing, JudgedAgain, LookBack, LookBackAxle, LookBackDecision, RedTag
 from builds.reports.lookback import Again, axles_touched, changed_on, judged_again, kept, last_good, opened_by
 from builds.reports.recomputing import worked_out_again
 from builds.scenario.driver import Builder
@@ -248,6 +249,22 @@ def test_a_closed_axle_is_not_stopped_and_gets_its_own_decision(floor: Floor, ro
     assert (made.outcome, made.agreed_by, made.signature.person.code) == ("as_is", "A. Buyer", "wenzel")
     with pytest.raises(MovedOn):
         _settle(floor, row, "wenzel", Settled("stop", "after all"))
+
+
+def test_the_public_check_says_that_there_is_more_and_not_what(floor: Floor, row: LookBackAxle) -> None:
+    """Nothing before somebody has decided: until then it is the shop's own, on the customer's page too."""
+
+    def checked() -> str:
+        given = {"serial": row.axle.serial, "fingerprint": Closing.objects.get(axle=row.axle).sha256}
+        return " ".join(Client().post(reverse("verify"), given).content.decode().split())
+
+    assert "There is more since it left" not in checked()
+    _settle(floor, row, "wenzel", Settled("stop", "The bores are to be measured here."))
+    page = checked()
+    assert "Since then what was recorded of it was looked at again." in page
+    assert "take the axle out of use until a competent person has looked at it" in page
+    assert [said for said in ("G-014", "3.0623", "are to be measured here") if said in page] == []
+    assert [person.name for person in floor.people.values() if person.name in page] == []
 
 
 def test_a_concession_for_an_axle_that_is_here_says_the_value_put_right(

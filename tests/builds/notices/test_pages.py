@@ -14,7 +14,18 @@ from django.urls import reverse
 from django.utils import timezone
 
 from builds.actions.links import make_link
-from builds.models import Axle, Notice, NoticeClosing, NoticeLine, NoticeStep, Phase, RedTag, Revision, Shipment
+from builds.models import (
+    Axle,
+    Closing,
+    Notice,
+    NoticeClosing,
+    NoticeLine,
+    NoticeStep,
+    Phase,
+    RedTag,
+    Revision,
+    Shipment,
+)
 from shop.clock import shop_day
 from shop.models import Customer, Item, Person, Role
 from tests.builds.floor import lot, person, released
@@ -246,6 +257,36 @@ def test_the_customers_page_says_so_for_that_axle_only(quality: Browser, axles: 
     closed = window(axles["north"])
     assert "Closed for this axle on" in closed
     assert ASK not in closed
+
+
+def checked(of: Axle) -> str:
+    """The public check of this axle's record, asked by a stranger."""
+    answer = Client().post(reverse("verify"), {"serial": of.serial, "fingerprint": f"{of.pk:064x}"})
+    return unescape(text_of(answer))
+
+
+def test_the_public_check_says_that_a_notice_is_about_it_and_not_what(quality: Browser, axles: dict[str, Axle]) -> None:
+    for name in ("north", "south", "clean"):
+        of = axles[name]
+        Closing.objects.create(
+            axle=of,
+            sha256=f"{of.pk:064x}",
+            closed_at=of.closed_at or timezone.now(),
+            closed_by=person(Role.SHIPPER).person,
+        )
+    assert "There is more since it left" not in checked(axles["north"])
+    put(quality)
+    north = checked(axles["north"])
+    assert "Since then one notice is about it." in north
+    assert "give the serial on the plate. If in doubt, take the axle out of use" in north
+    assert [said for said in (FOUND, ASK, "PB-1") if said in north] == []
+    assert seen_in(north, others(axles["north"])) == set()
+    assert "There is more since it left" not in checked(axles["clean"])
+    step(quality, line_of(axles["north"]))
+    step(quality, line_of(axles["north"]), kind="closed", note="measured there")
+    closed = checked(axles["north"])
+    assert "one notice is about it" in closed
+    assert "If in doubt" not in closed
 
 
 def test_lists_as_csv(quality: Browser, axles: dict[str, Axle]) -> None:
