@@ -10,6 +10,9 @@ from shop.forms import day
 WHOLE = "Type a whole number, without comma or point."
 
 
+ERROR_IN = [("unit", "the unit that the gauge reads"), ("percent", "per cent of the true value")]
+
+
 class GaugeForm(forms.Form):
     mark = forms.CharField(label="Mark on its label", max_length=14)
     kind = forms.CharField(label="Kind, as the build cards name it (such as torque_wrench)", max_length=40)
@@ -39,7 +42,7 @@ class CalibrationForm(forms.Form):
     certificate = forms.CharField(label="Certificate", max_length=80)
     error_in = forms.ChoiceField(
         label="The errors are given in",
-        choices=[("unit", "the unit that the gauge reads"), ("percent", "per cent of the true value")],
+        choices=ERROR_IN,
         required=False,
         help_text="Shown minus true; more than zero when it reads high. Torque tools are judged in per cent.",
     )

@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from django.db.models import Q
 
-from measurements.engineering.units import convert, same_dimension
+from measurements.engineering.units import convert, same_dimension, unit_named
 from measurements.models import Calibration, Gauge
 from measurements.uses import Wear, recalled_by, used_by
 from shop.clock import shop_day
@@ -20,6 +20,11 @@ from shop.models.prepared import Prepared, moment, on, text
 #: A setting ring must lie this near the limits (inches; common practice, no source): a bore gauge set on a ring of
 #: another size would measure far from where it was set.
 RING_WITHIN_IN = Decimal("0.010")
+
+
+#: An error in per cent of the true value must be less than all of it.
+ALL_OF_IT = 100
+MORE_THAN_ALL = "An error of 100 per cent or more is not a reading. Check the figure."
 
 
 class GaugeRefused(Refusal):
@@ -175,3 +180,13 @@ def good_ring(scan: str, at: datetime, low: Decimal | None, high: Decimal | None
 
 def _shown(value: Decimal | None) -> str:
     return "" if value is None else format(value.normalize(), "f")
+
+
+def no_percentage(gauge: Gauge) -> str:
+    """Why the error of this gauge cannot be given in per cent; "" when it can: its scale begins at nothing."""
+    mark = gauge.item.mark
+    if gauge.setting is not None:
+        return f"{mark} is a ring: its error is a size in {gauge.unit}, not a percentage."
+    if unit_named(gauge.unit).dimension == "temperature":
+        return f"{mark} reads {gauge.unit}, which has no percentage: give the error in degrees."
+    return ""

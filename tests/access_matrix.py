@@ -161,6 +161,7 @@ PAGES: dict[str, Page] = {
     "red_tags": Page(),
     "red_tag": Page(args={"number": 1}, methods=BOTH),
     "look_back": Page(GAUGE_READERS, {"pk": 1}, BOTH),
+    "look_back_ask": Page(GAUGE_READERS, {"mark": "G-0"}),
     "look_back_axle": Page(args={"pk": 1}, methods=BOTH),
     "lapse": Page(LAPSE_READERS, {"code": "nobody", "process": "gas_metal_arc"}, BOTH),
     "lapsed_axle": Page(LAPSE_READERS, {"pk": 1}, BOTH),

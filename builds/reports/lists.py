@@ -13,7 +13,7 @@ from builds.reports.lookback import Line
 from builds.reports.orders import OrderView
 from builds.reports.stock import Drawer
 from builds.reports.waiting import StationList
-from measurements.models import Calibration
+from measurements.models import Gauge
 from shop.lists import CsvList
 from shop.models import Item, Place
 
@@ -223,7 +223,7 @@ def _where(item: Item) -> tuple[str, str]:
     return place.get_where_display(), place.host.mark if place.host is not None else place.note
 
 
-def look_back_list(found: Calibration, lines: Sequence[Line]) -> CsvList:
+def look_back_list(gauge: Gauge, lines: Sequence[Line], name: str = "look-back") -> CsvList:
     head = (
         "axle", "on", "code", "characteristic", "position", "unit", "as written", "put right", "low", "high",
         "verdict then", "verdict now", "changed", "counts",
@@ -237,4 +237,4 @@ def look_back_list(found: Calibration, lines: Sequence[Line]) -> CsvList:
         )
         for line in lines
     ]  # fmt: skip
-    return CsvList(f"{found.gauge.item.mark}-look-back", head, rows)
+    return CsvList(f"{gauge.item.mark}-{name}", head, rows)

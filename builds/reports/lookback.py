@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
@@ -25,7 +25,7 @@ from measurements.engineering.computations import as_decimal
 from measurements.engineering.errors import true_share
 from measurements.engineering.limits import Limits, judge
 from measurements.engineering.units import convert, same_dimension
-from measurements.models import OUT, Calibration, Reading, ReadingInput, VerdictWord
+from measurements.models import OUT, Calibration, Gauge, Reading, ReadingInput, VerdictWord
 from shop.clock import shop_zone
 from shop.models.fields import SCALE
 
@@ -53,6 +53,16 @@ class Again:
         return not (self.voided or self.replaced or opened)
 
 
+@dataclass(frozen=True)
+class Off:
+    """A gauge, or ring, and its error, shown minus true (a ring: how much larger than its mark), in its own unit or
+    in per cent of the true value."""
+
+    gauge: Gauge
+    error: Decimal
+    in_percent: bool = False
+
+
 #: A reading, its value put right, and the verdict on that.
 _Row = tuple[Read, Fraction | None, str]
 
@@ -71,12 +81,22 @@ def judged_again(found: Calibration) -> list[Again]:
     error, good = found.as_found, last_good(found)
     if not error or good is None:
         return []
+    return put_right(_taken(found, good), Off(found.gauge, error, found.in_percent))
+
+
+def if_it_were_off(off: Off, first: date, last: date) -> list[Again]:
+    """The same for an error that nobody found: every reading that the gauge, or ring, took part in from the first day
+    to the last, both included, whatever calibration was in force. A question: nothing is kept."""
+    return put_right(_between(off.gauge, first, last), off)
+
+
+def put_right(taken: QuerySet[Reading], off: Off) -> list[Again]:
+    """These readings, and what was computed from them, with the error taken out."""
     right: dict[int, Fraction] = {}
     rows: dict[int, _Row] = {}
-    put_right = _correction(found, error)
-    taken = _taken(found, good)
+    correct = _correction(off)
     for reading in whole(taken):
-        rows[reading.pk] = row = (reading, *put_right(reading))
+        rows[reading.pk] = row = (reading, *correct(reading))
         if row[1] is not None:
             right[reading.pk] = row[1]
     level = _computed_from(taken.values("pk"), rows, right)
@@ -86,22 +106,27 @@ def judged_again(found: Calibration) -> list[Again]:
 
 
 def _taken(found: Calibration, good: Calibration) -> QuerySet[Reading]:
-    gauge = found.gauge
-    if gauge.setting is None:
-        return Reading.objects.filter(gauge=gauge, calibration=good)
-    begin = datetime.combine(good.made_on, time(), shop_zone())
-    end = datetime.combine(found.made_on + timedelta(days=1), time(), shop_zone())
-    return Reading.objects.filter(ring=gauge, happened_at__gte=begin, happened_at__lt=end)
+    if found.gauge.setting is None:
+        return Reading.objects.filter(gauge=found.gauge, calibration=good)
+    return _between(found.gauge, good.made_on, found.made_on)
 
 
-def _correction(found: Calibration, error: Decimal) -> Callable[[Read], tuple[Fraction | None, str]]:
+def _between(gauge: Gauge, first: date, last: date) -> QuerySet[Reading]:
+    begin = datetime.combine(first, time(), shop_zone())
+    end = datetime.combine(last + timedelta(days=1), time(), shop_zone())
+    taken = Reading.objects.filter(gauge=gauge) if gauge.setting is None else Reading.objects.filter(ring=gauge)
+    return taken.filter(happened_at__gte=begin, happened_at__lt=end)
+
+
+def _correction(off: Off) -> Callable[[Read], tuple[Fraction | None, str]]:
     """From a reading to its true value and the verdict on that. A gauge that reads high showed too much; a gauge set
     by a ring larger than its mark, too little.
 
     No value where no figure was read, or where the gauge's unit does not go into the drawing's. A gauge has steps, so
     the same figure under the same limits comes again and again, and is worked out once.
     """
-    gauge, share = found.gauge, true_share(error) if found.in_percent else None
+    gauge, error = off.gauge, off.error
+    share = true_share(error) if off.in_percent else None
 
     @lru_cache
     def shift(unit: str) -> Fraction | None:
@@ -121,11 +146,11 @@ def _correction(found: Calibration, error: Decimal) -> Callable[[Read], tuple[Fr
         true = shown * share if share is not None else shown + more
         return true, VerdictWord.of(judge(true, Limits(*map(decimal_of, limits))))
 
-    def put_right(reading: Read) -> tuple[Fraction | None, str]:
+    def correct(reading: Read) -> tuple[Fraction | None, str]:
         true, verdict = judged(reading.exact, reading.characteristic.unit)
         return true, VerdictWord.NONE if verdict and reading.verdict == VerdictWord.NONE else verdict
 
-    return put_right
+    return correct
 
 
 def _verdict(reading: Read, value: Fraction) -> str:

@@ -53,7 +53,7 @@ def _rows(found: Calibration, made: LookBack | None) -> list[Again]:
 
 
 def _csv(found: Calibration) -> HttpResponse:
-    return csv_answer(look_back_list(found, lines(_rows(found, _made(found)))))
+    return csv_answer(look_back_list(found.gauge, lines(_rows(found, _made(found)))))
 
 
 def _draw(request: Asked, found: Calibration, refusal: Refusal | None = None) -> HttpResponse:

@@ -8,6 +8,7 @@ from datetime import date, datetime
 from decimal import Decimal
 
 from measurements.engineering.units import unit_named
+from measurements.gauges import ALL_OF_IT, MORE_THAN_ALL, no_percentage
 from measurements.models import Calibration, Gauge, GaugeRecall, GaugeUse
 from measurements.uses import recalls_standing
 from shop import entries
@@ -134,17 +135,12 @@ def _check_calibrated(gauge: Gauge, calibrated: Calibrated) -> None:
 
 def _check_percent(gauge: Gauge, calibrated: Calibrated) -> None:
     """Per cent of a reading needs a scale that begins at nothing, and an error that is less than all of it."""
-    mark = gauge.item.mark
-    if gauge.setting is not None:
-        raise Refusal(f"{mark} is a ring: its error is a size in {gauge.unit}, not a percentage.", field="in_percent")
-    if unit_named(gauge.unit).dimension == "temperature":
-        raise Refusal(
-            f"{mark} reads {gauge.unit}, which has no percentage: give the error in degrees.", field="in_percent"
-        )
+    if said := no_percentage(gauge):
+        raise Refusal(said, field="in_percent")
     for name in ("as_found", "as_left"):
         error = getattr(calibrated, name)
-        if error is not None and abs(error) >= 100:
-            raise Refusal("An error of 100 per cent or more is not a reading. Check the figure.", field=name)
+        if error is not None and abs(error) >= ALL_OF_IT:
+            raise Refusal(MORE_THAN_ALL, field=name)
 
 
 def recall_gauge(*, gauge: Gauge, reason: str, by: Who, now: datetime | None = None) -> GaugeRecall:

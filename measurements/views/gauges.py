@@ -79,6 +79,7 @@ def _draw(request: Asked, found: Gauge, bound: Form | None = None) -> HttpRespon
         "readings": standing.newest,
         "count": standing.count,
         "reach_url": _reach(found, standing),
+        "ask_url": address("look_back_ask", found.item.mark),
         "forms": forms,
         "keeps": not request.roles.isdisjoint(KEEPERS),
         "label_url": address("label", found.pk, "mark"),
