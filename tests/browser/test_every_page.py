@@ -41,7 +41,8 @@ PAGES: tuple[tuple[str, str, tuple[object, ...]], ...] = (
     ("dovie", "record", ()), ("calla", "reach", ()), ("mirelle", "returns", ()), ("calla", "returns_share", ()),
     ("calla", "returns_of", ("SERIAL",)),
     ("jory", "item", ("ITEM",)), ("tam", "station", ("PRESS", 70, "left")),
-    ("calla", "look_back", ("FOUND",)), ("calla", "look_back_ask", ("G-017",)), ("dovie", "partners", ()), ("dovie", "mine", ()), ("rusk", "waiting", ("GB",)),
+    ("calla", "look_back", ("FOUND",)), ("calla", "look_back_ask", ("G-017",)),
+    ("dovie", "partners", ()), ("dovie", "mine", ()), ("rusk", "waiting", ("GB",)),
     ("rusk", "station", ("SERIAL", 220, "-")), ("tam", "station", ("SERIAL", 50, "left")),
     ("tam", "blank_card", ("SERIAL", 50, "left")), ("dovie", "verify", ()),
 )  # fmt: skip
