@@ -11,7 +11,7 @@ from django.db.models import Q
 
 from measurements.engineering.units import convert, same_dimension, unit_named
 from measurements.models import Calibration, Gauge
-from measurements.uses import Wear, recalled_by, used_by
+from measurements.uses import Wear, recalled_by, used_by, wear_of
 from shop.clock import shop_day
 from shop.codes import parse_scan
 from shop.errors import Refusal
@@ -105,6 +105,23 @@ def good_gauge(scan: str, kind: str, at: datetime) -> Chosen:
     if standing.wear is not None and standing.wear.is_out:
         raise GaugeRefused(_why_worn(mark, found, standing.wear), field="gauge")
     return Chosen(gauge, found)
+
+
+def still_within_uses(chosen: Chosen, at: datetime | None) -> None:
+    """Refuse a gauge whose last use was taken by another terminal since it was looked up.
+
+    Race: two axles have two locks, and one gauge at its last use. The calibration's row is locked until the reading
+    is written, always after the axle, so the second one counts the first. On SQLite the act already holds the only
+    write lock. `at` None: everything on record counts, for the first one's time may lie a moment after ours. A
+    gauge that is due by the day alone is not asked about.
+    """
+    calibration = chosen.calibration
+    if calibration.due_after is None:
+        return
+    Calibration.objects.select_for_update(no_key=True).get(pk=calibration.pk)
+    wear = wear_of([calibration], at)[calibration.pk]
+    if wear.is_out:
+        raise GaugeRefused(_why_worn(chosen.gauge.item.mark, calibration, wear), field="gauge")
 
 
 def _why_unknown(mark: str) -> str:

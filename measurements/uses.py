@@ -67,11 +67,13 @@ def recalled_by(at: Blank) -> Combinable:
     return Subquery(never.order_by("-at").values("reason")[:1])
 
 
-def wear_of(calibrations: Collection[Calibration], at: datetime) -> dict[int, Wear]:
-    """By calibration, where it is due by use. Two queries."""
+def wear_of(calibrations: Collection[Calibration], at: datetime | None) -> dict[int, Wear]:
+    """By calibration, where it is due by use, up to that moment; None: all that is on record. Two queries."""
     due = {row.pk: row.due_after for row in calibrations if row.due_after is not None}
-    read = Reading.objects.filter(calibration__in=due, happened_at__lte=at)
-    by_hand = GaugeUse.objects.filter(calibration__in=due, at__lte=at)
+    read = Reading.objects.filter(calibration__in=due)
+    by_hand = GaugeUse.objects.filter(calibration__in=due)
+    if at is not None:
+        read, by_hand = read.filter(happened_at__lte=at), by_hand.filter(at__lte=at)
     counts = dict(read.order_by().values_list("calibration").annotate(total=Count("pk")))
     sums = dict(by_hand.order_by().values_list("calibration").annotate(total=Sum("uses")))
     return {pk: Wear(counts.get(pk, 0) + sums.get(pk, 0), most) for pk, most in due.items()}

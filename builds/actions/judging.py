@@ -25,7 +25,7 @@ from measurements.engineering.limits import (
     to_drawing_unit,
 )
 from measurements.engineering.units import convert, rounded, same_dimension, unit_named
-from measurements.gauges import GaugeRefused, good_gauge, good_ring, in_range
+from measurements.gauges import GaugeRefused, good_gauge, good_ring, in_range, still_within_uses
 from measurements.models import Calibration, Gauge, VerdictWord
 from shop.clock import shop_day
 from shop.errors import Refusal
@@ -86,20 +86,20 @@ def judge_entry(asked: Asked, entered: Entered, now: datetime, happened: datetim
 
 def _judge_entry(asked: Asked, entered: Entered, now: datetime, happened: datetime) -> Judged:
     if asked.kind in (Kind.MEASURED, Kind.GIVEN):
-        return _figure(asked, entered, happened)
+        return _figure(asked, entered, now, happened)
     if asked.kind is Kind.COUNTED:
-        return _counted(asked, entered, happened)
+        return _counted(asked, entered, now, happened)
     if asked.kind is Kind.PHOTO:
         if not entered.photo:
             raise Refusal(f"{asked.code} {asked.name}: no photo was taken. Take one, or choose a file.", field="photo")
         return Judged(typed="photo", photo=entered.photo)
     if asked.kind is Kind.TIME:
         return _moment(asked, entered, now)
-    return _word(asked, entered, happened)
+    return _word(asked, entered, now, happened)
 
 
-def _figure(asked: Asked, entered: Entered, happened: datetime) -> Judged:
-    gauge, calibration = _gauge(asked, entered, happened)
+def _figure(asked: Asked, entered: Entered, now: datetime, happened: datetime) -> Judged:
+    gauge, calibration = _gauge(asked, entered, now, happened)
     ring = None
     step = asked.step or Decimal(1).scaleb(-asked.decimals)
     if gauge is not None:
@@ -113,11 +113,14 @@ def _figure(asked: Asked, entered: Entered, happened: datetime) -> Judged:
     return _judged(asked, entered, Judged(entered.text.strip(), unit, value, "", gauge, ring, calibration), step)
 
 
-def _gauge(asked: Asked, entered: Entered, happened: datetime) -> tuple[Gauge | None, Calibration | None]:
+def _gauge(
+    asked: Asked, entered: Entered, now: datetime, happened: datetime
+) -> tuple[Gauge | None, Calibration | None]:
     """What it is measured with, where the card names a kind: a figure, a count and a go or no-go alike."""
     if not asked.gauge_kind:
         return None, None
     chosen = good_gauge(entered.gauge, asked.gauge_kind, happened)
+    still_within_uses(chosen, None if happened == now else happened)
     return chosen.gauge, chosen.calibration
 
 
@@ -186,14 +189,14 @@ def _goes_into(unit: str, drawing_unit: str) -> bool:
         return False
 
 
-def _counted(asked: Asked, entered: Entered, happened: datetime) -> Judged:
+def _counted(asked: Asked, entered: Entered, now: datetime, happened: datetime) -> Judged:
     try:
         value = parse_figure(entered.text)
     except FigureError as error:
         raise Refusal(f"{asked.code} {asked.name}: {error}", field="value") from error
     if value < 0 or value != value.to_integral_value():
         raise Refusal(f"{asked.code} {asked.name} is a count: type a whole number, 0 or more.", field="value")
-    gauge, calibration = _gauge(asked, entered, happened)
+    gauge, calibration = _gauge(asked, entered, now, happened)
     typed = Judged(entered.text.strip(), asked.unit, value, "", gauge, None, calibration)
     return _judged(asked, entered, typed, Decimal(1))
 
@@ -216,7 +219,7 @@ def judged_exactly(asked: Asked, value: Fraction) -> str:
     return VerdictWord.of(judge(value, Limits(asked.low, asked.high, asked.never_above)))
 
 
-def _word(asked: Asked, entered: Entered, happened: datetime) -> Judged:
+def _word(asked: Asked, entered: Entered, now: datetime, happened: datetime) -> Judged:
     text = " ".join(entered.text.split())
     if not text:
         raise Refusal(f"{asked.code} {asked.name}: nothing was entered. Blank is not an answer.", field="value")
@@ -227,7 +230,7 @@ def _word(asked: Asked, entered: Entered, happened: datetime) -> Judged:
     known = answers(asked)
     if text not in known:
         raise Refusal(f"{asked.code} {asked.name}: answer one of {', '.join(known)}.", field="value")
-    gauge, calibration = _gauge(asked, entered, happened)
+    gauge, calibration = _gauge(asked, entered, now, happened)
     word = Judged(text, gauge=gauge, calibration=calibration)
     if asked.recorded_only:
         return word
