@@ -27,6 +27,11 @@ ALL_OF_IT = 100
 MORE_THAN_ALL = "An error of 100 per cent or more is not a reading. Check the figure."
 
 
+#: More readings than can be on their way at one moment: there are not so many terminals. With more uses left than
+#: that, two that do not see each other cannot pass the limit.
+AT_ONCE = 100
+
+
 class GaugeRefused(Refusal):
     """A gauge that may not measure this."""
 
@@ -37,6 +42,7 @@ class Chosen:
 
     gauge: Gauge
     calibration: Calibration
+    wear: Wear | None = None
 
 
 @dataclass(frozen=True)
@@ -104,7 +110,7 @@ def good_gauge(scan: str, kind: str, at: datetime) -> Chosen:
         raise GaugeRefused(_why_overdue(mark, found, day), field="gauge")
     if standing.wear is not None and standing.wear.is_out:
         raise GaugeRefused(_why_worn(mark, found, standing.wear), field="gauge")
-    return Chosen(gauge, found)
+    return Chosen(gauge, found, standing.wear)
 
 
 def still_within_uses(chosen: Chosen, at: datetime | None) -> None:
@@ -113,10 +119,10 @@ def still_within_uses(chosen: Chosen, at: datetime | None) -> None:
     Race: two axles have two locks, and one gauge at its last use. The calibration's row is locked until the reading
     is written, always after the axle, so the second one counts the first. On SQLite the act already holds the only
     write lock. `at` None: everything on record counts, for the first one's time may lie a moment after ours. A
-    gauge that is due by the day alone is not asked about.
+    gauge that is due by the day alone, or that has many uses left, is not asked about.
     """
     calibration = chosen.calibration
-    if calibration.due_after is None:
+    if chosen.wear is None or chosen.wear.left > AT_ONCE:
         return
     Calibration.objects.select_for_update(no_key=True).get(pk=calibration.pk)
     wear = wear_of([calibration], at)[calibration.pk]

@@ -36,6 +36,10 @@ class Wear:
         return self.used >= self.due_after
 
     @property
+    def left(self) -> int:
+        return self.due_after - self.used
+
+    @property
     def is_soon(self) -> bool:
         return self.used * 10 >= self.due_after * _SOON_OF_TEN
 
