@@ -110,6 +110,11 @@ def _terminal(key: str) -> Terminal | None:
     return rows.select_related("station").first()
 
 
+def terminal_of(request: HttpRequest) -> Terminal | None:
+    """The terminal that this browser is, whoever sits at it: also one just made so from a desk's seat."""
+    return _terminal(_unsigned(request, "terminal", _TERMINAL_SALT))
+
+
 def _unsigned(request: HttpRequest, kind: str, salt: str) -> str:
     try:
         return signing.Signer(salt=salt).unsign(request.COOKIES.get(cookie_name(kind), ""))

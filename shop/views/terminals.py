@@ -13,7 +13,7 @@ from shop.actions import stations
 from shop.errors import Refusal
 from shop.forms import PlainForm, ReasonForm, ShiftForm, StationForm, TerminalForm
 from shop.http import Asked, Done, accept, csv_answer, csv_asked, find_or_404, methods, needs, new_submission
-from shop.http.seat import bind_terminal
+from shop.http.seat import bind_terminal, terminal_of
 from shop.lists import CsvList
 from shop.models import Role, Shift, Station, Terminal
 
@@ -50,7 +50,7 @@ def terminal_revoke(request: Asked, code: str) -> HttpResponse:
     def do() -> None:
         stations.revoke_terminal(terminal=terminal, by=request.who, **form.cleaned_data)
 
-    return _change(request, form, do, f"Terminal {terminal.code} is revoked.")
+    return _change(request, form, do, f"Terminal {terminal.code} is revoked.", revoking=terminal.code)
 
 
 @methods("POST")
@@ -75,26 +75,28 @@ def shift_set(request: Asked) -> HttpResponse:
     return _change(request, form, do, "The shift is set.")
 
 
-def _change(request: Asked, form: PlainForm, do: Callable[[], None], said: str) -> HttpResponse:
+def _change(request: Asked, form: PlainForm, do: Callable[[], None], said: str, *, revoking: str = "") -> HttpResponse:
     def draw(_refusal: Refusal | None) -> HttpResponse:
-        return _draw(request, form)
+        return _draw(request, form, revoking)
 
     done = Done(reverse("terminals"), said)
     return accept(request, do, then=lambda _made: done, draw=draw, form=form)
 
 
-def _draw(request: Asked, bound: PlainForm | None = None) -> HttpResponse:
+def _draw(request: Asked, bound: PlainForm | None = None, revoking: str = "") -> HttpResponse:
     forms: dict[str, PlainForm] = {
         form.ids: form for form in (TerminalForm(), StationForm(), ShiftForm(), ReasonForm())
     }
     if bound is not None:
         forms[bound.ids] = bound
     context: dict[str, Any] = {
+        "here": terminal_of(request),
         "stations": Station.objects.all(),
         "standing": Terminal.objects.filter(revoked_at=None).select_related("station").order_by("code"),
         "revoked": Terminal.objects.exclude(revoked_at=None).order_by("code"),
         "shifts": Shift.objects.all(),
         "forms": forms,
+        "revoking": revoking,
         "submission": new_submission(),
     }
     return render(request, "shop/terminals.html", context)

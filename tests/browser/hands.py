@@ -112,10 +112,10 @@ class Bench:
     def register(self, manager: str) -> None:
         """Make this browser the station's terminal, as the manager does at the screen itself."""
         self.office(manager, "/terminals/")
-        form = self.page.locator("form", has=self.page.get_by_role("button", name="Register this browser"))
+        form = self.page.locator("form", has=self.page.get_by_role("button", name="Make this browser a terminal"))
         form.locator("input[name=code]").fill(f"T-{self.station}-{self.terminal}")
         form.locator("select[name=station]").select_option(label=self.name)
-        self.press_on(form.get_by_role("button", name="Register this browser"))
+        self.press_on(form.get_by_role("button", name="Make this browser a terminal"))
         self.who = ""
 
     def office(self, code: str, path: str) -> Page:

@@ -55,6 +55,28 @@ def test_a_terminal_is_revoked_with_a_reason(client: Client) -> None:
     assert "Revoked: T-1" in client.get(reverse("terminals")).content.decode()
 
 
+def test_a_refused_reason_stays_at_its_own_terminal(client: Client) -> None:
+    factories.terminal("T-1")
+    factories.terminal("T-2")
+    page = client.post(
+        reverse("terminal_revoke", args=["T-2"]), factories.with_key(reason="lent " * 50)
+    ).content.decode()
+    _, first, second = page.split('<details class="more"')
+    assert second.startswith(" open")
+    assert "lent lent" in second
+    assert "at most 200" in second
+    assert not first.startswith(" open")
+    assert "lent" not in first
+
+
+def test_the_page_says_which_terminal_this_browser_is(client: Client) -> None:
+    station = factories.station("WELD", "Weld bay")
+    before = client.get(reverse("terminals")).content.decode()
+    client.post(reverse("terminal_register"), factories.with_key(code="t-7", station=station.pk))
+    assert "It is no terminal." in before
+    assert "terminal <b>T-7</b> at <b>Weld bay</b>" in client.get(reverse("terminals")).content.decode()
+
+
 def test_stations_and_shifts_are_added(client: Client) -> None:
     client.post(reverse("station_add"), factories.with_key(code="wash", name="Wash", order="4"))
     client.post(reverse("shift_set"), factories.with_key(name="early", starts="06:00", ends="14:00"))
