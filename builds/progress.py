@@ -173,7 +173,7 @@ def _under_way(slot: Slot, visit: VisitFact) -> SlotView:
         return SlotView(slot, SlotState.IN_HAND, visit.person, visit.since, visit)
     if visit.state == "set_down":
         where = f"at {visit.place}" if visit.place else ""
-        why = ", ".join(part for part in (f"set down by {visit.person}", where, visit.note) if part)
+        why = ", ".join(part for part in (f"by {visit.person}", where, visit.note) if part)
         return SlotView(slot, SlotState.SET_DOWN, why, visit.since, visit)
     by = slot.operation.hold.by if slot.operation.hold else slot.operation.beside
     words = " or ".join(word.replace("_", " ") for word in by) or "a second signature"
