@@ -94,7 +94,7 @@ def test_the_side_shims_wait_for_their_readings_and_not_for_a_slip(walk: Walk, b
     expect(seen.says("Side shims")).to_contain_text("Move 0.007 in so that the ring gear goes toward the pinion")
     expect(seen.panel("Side shims")).to_contain_text("not read yet")
     seen.types("G-022", "12.1")
-    expect(seen.page.locator("#entry-error, .ask").first).to_be_visible()
+    expect(seen.page.locator(".latest.refused, .ask").first).to_be_visible()
     expect(seen.panel("Side shims")).to_contain_text("not read yet")
     seen.enters(("260.a", "0.121", "0.117"))
     expect(seen.panel("Side shims")).to_contain_text("0.121 -> 0.128 in")
