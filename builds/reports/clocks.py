@@ -14,6 +14,7 @@ from typing import Any, NamedTuple
 from django.db import connection
 
 from builds.definitions.words import LAST_ARC
+from builds.progress import VisitFact
 from shop.models.hot_cursor import hot_cursor
 from shop.models.prepared import keys_given, one_of
 
@@ -49,19 +50,11 @@ Units = dict[tuple[str, str], int]
 
 
 class Passed(NamedTuple):
-    """One visit as far as the standing of its axle needs it. `state` is the stored word."""
+    """One visit as far as the standing of its axle needs it: of which operation, and on which item."""
 
-    item: int
-    state: str
-    station: str
-    since: datetime
-    pk: int
     operation: int
-    number: int
-    person: str
-    done_at: datetime | None
-    note: str
-    place: str
+    item: int
+    visit: VisitFact
 
 
 @dataclass(frozen=True)
@@ -85,7 +78,7 @@ def clocks_and_passes(axles: Sequence[int]) -> Clocks:
     """One statement as well: who asks where an axle stands asks for all of it."""
     found = _read(axles, _OWN + _PASSES + _CLOCKS, _REST)
     for passes in found.passes.values():
-        passes.sort(key=lambda one: one.number)
+        passes.sort(key=lambda one: one.visit.number)
     return found
 
 
@@ -102,9 +95,8 @@ def _read(axles: Sequence[int], text: str, rest: str) -> Clocks:
         if what == "pass":
             pk, operation, passed, person, done_at, note, place = more
             ended = moment(done_at) if done_at is not None else None
-            found.passes[axle].append(
-                Passed(number, word, side, moment(at), pk, operation, passed, person, ended, note, place)
-            )
+            visit = VisitFact(pk, passed, word, person, moment(at), ended, note, place, side)
+            found.passes[axle].append(Passed(operation, number, visit))
         elif what == "unit":
             found.units[axle][word, side] = number
         elif what == "shorter":

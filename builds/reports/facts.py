@@ -88,12 +88,10 @@ def standing(axle: Axle, now: datetime, parts: PartRows | None = None, read: Rea
 def _visits(passes: Iterable[Passed], units: Mapping[tuple[str, str], int]) -> dict[str, tuple[VisitFact, ...]]:
     side = {item: key[1] for key, item in units.items()}
     rows: dict[str, tuple[VisitFact, ...]] = {}
-    for one in passes:
-        key = slot_key(one.operation, side.get(one.item, ""))
-        fact = VisitFact(
-            one.pk, one.number, one.state, one.person, one.since, one.done_at, one.note, one.place, one.station
-        )
-        rows[key] = (*rows.get(key, ()), fact)
+    for operation, item, visit in passes:
+        key = slot_key(operation, side.get(item, ""))
+        before = rows.get(key)
+        rows[key] = (*before, visit) if before else (visit,)
     return rows
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
-from builds.reports.flow_statements import flow_statement, right_statement, rows_of
+from builds.reports.flow_statements import Ranked, flow_of, right_statement, rows_of
 from shop.clock import shop_day, shop_zone
 
 WEEKS = 12
@@ -42,25 +42,28 @@ class Right:
 
 @dataclass(frozen=True)
 class Flow:
-    """How work went in the last weeks: operations done in each week from Monday (this week last), and by station."""
+    """How work went in the last weeks: operations done in each week from Monday (this week last), and by station.
+    `names`: of every station by its code, in the shop's order."""
 
-    weeks: list[tuple[date, int]]
+    weeks: tuple[tuple[date, int], ...]
     stations: list[StationTime]
+    names: dict[str, str]
 
 
 def flow(now: datetime, weeks: int = WEEKS) -> Flow:
     """One statement, however many passes were done. A pass done again later counts once, by its last doing."""
-    monday = shop_day(now) - timedelta(days=shop_day(now).weekday())
+    today = shop_day(now)
+    monday = today - timedelta(days=today.weekday())
     days = [monday - timedelta(weeks=back) for back in reversed(range(weeks))]
-    rows = rows_of(flow_statement([datetime.combine(day, time(), shop_zone()) for day in days]))
-    counts = {week: count for week, count, *_ in rows if week >= 0}
-    found = [
-        StationTime(code, name, count, (first / 60, second / 60), (third / 60, fourth / 60))
-        for week, count, code, name, first, second, third, fourth in rows
-        if week < 0
-    ]
-    found.sort(key=lambda row: (row.code, row.name))
-    return Flow([(day, counts.get(number, 0)) for number, day in enumerate(days)], found)
+    told = flow_of([datetime.combine(day, time(), shop_zone()) for day in days])
+    names = {code: name for _, code, name in sorted(told.every)}
+    stations = [_time(code, names[code], ranked) for code, ranked in sorted(told.stations.items())]
+    return Flow(tuple((day, told.weeks.get(number, 0)) for number, day in enumerate(days)), stations, names)
+
+
+def _time(code: str, name: str, ranked: Ranked) -> StationTime:
+    touch, elapsed = ((first / 60, second / 60) for first, second in (ranked.touch, ranked.elapsed))
+    return StationTime(code, name, ranked.passes, touch, elapsed)
 
 
 def first_time_right(now: datetime, weeks: int = WEEKS) -> list[Right]:

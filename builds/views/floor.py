@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
 
 from django.http import HttpResponse
 from django.shortcuts import render
@@ -18,11 +20,8 @@ from builds.reports.lists import axle_list, floor_list
 from builds.views import house_rows
 from shop.drawing import Drawing
 from shop.http import Asked, csv_answer, csv_asked, methods, stamp_of, unless_unchanged
-from shop.models import Station
-from shop.models.prepared import PreparedValues
 
 MOST_AXLES = 200
-_STATIONS = PreparedValues(lambda: Station.objects.values_list("code", "name"))
 
 
 @dataclass(frozen=True)
@@ -42,16 +41,11 @@ _STATED: dict[str, Callable[[FloorRow], bool]] = {
 _COUNTED = (("", "in the house"), ("stopped", "stopped"), ("late", "past their promise"))
 
 
-def _count(request: Asked, here: list[FloorRow], word: str, words: str) -> dict[str, object]:
+def _count(request: Asked, here: list[FloorRow], word: str, words: str) -> house_rows.Count:
     station = request.GET.get("station", "")
     query = urlencode({key: one for key, one in (("station", station), ("only", word)) if one})
     count = sum(1 for row in here if _STATED[word](row)) if word else len(here)
-    return {
-        "count": count,
-        "words": words,
-        "alarm": bool(word),
-        "url": f"{request.path}?{query}" if query else request.path,
-    }
+    return house_rows.Count(count, words, f"{request.path}?{query}" if query else request.path, alarm=bool(word))
 
 
 @methods("GET")
@@ -71,16 +65,18 @@ def floor(request: Asked) -> HttpResponse:
 
 def _draw(request: Asked, found: Shown, stamp: str) -> HttpResponse:
     now = timezone.now()
-    names = dict(_STATIONS.all())
     flowed, right = flow(now), first_time_right(now)
+    counts = [_count(request, found.here, word, words) for word, words in _COUNTED]
     context = {
         "rows": found.shown,
         "drawn": house_rows.floor_rows(found.shown),
-        "station": names.get(request.GET.get("station", ""), ""),
+        "station": flowed.names.get(request.GET.get("station", ""), ""),
         "only": request.GET.get("only", ""),
         "narrowed": urlencode({key: request.GET[key] for key in ("station", "only") if request.GET.get(key)}),
-        "loads": house_rows.load_rows(station_loads(found.every, names)),
-        "counts": [_count(request, found.here, word, words) for word, words in _COUNTED],
+        "loads": house_rows.load_rows(station_loads(found.every, flowed.names)),
+        "counts": counts,
+        "counted": house_rows.counts(counts),
+        "weeks": flowed.weeks,
         "chart": _chart(flowed.weeks),
         "times": flowed.stations,
         "minutes": house_rows.time_rows(flowed.stations),
@@ -92,7 +88,9 @@ def _draw(request: Asked, found: Shown, stamp: str) -> HttpResponse:
     return render(request, "builds/_floor_live.html" if request.htmx else "builds/floor.html", context)
 
 
-def _chart(weeks: Sequence[tuple[object, int]]) -> Drawing:
+@lru_cache(maxsize=16)
+def _chart(weeks: tuple[tuple[date, int], ...]) -> Drawing:
+    """Kept: it changes when an operation is done, and is asked for every few seconds."""
     return bars(
         [Bar(f"{week:%d %b}", count, str(count)) for week, count in weeks], title="Operations done by week", key="weeks"
     )

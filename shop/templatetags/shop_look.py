@@ -116,12 +116,8 @@ def time_ago(moment: datetime | None, now: datetime | None = None) -> SafeString
         return SafeString("–")
     minutes = int(((now or timezone.now()) - moment).total_seconds() // 60)
     exact = timezone.localtime(moment)
-    return format_html(
-        '<time datetime="{}" title="{}">{}</time>',
-        moment.isoformat(),
-        exact.strftime("%Y-%m-%d %H:%M"),
-        _span(minutes),
-    )
+    # Digits and our own words: there is nothing in them to escape.
+    return SafeString(f'<time datetime="{moment.isoformat()}" title="{exact:%Y-%m-%d %H:%M}">{_span(minutes)}</time>')
 
 
 @register.simple_tag(name="time_ago")

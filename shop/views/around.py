@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from django.http import HttpRequest
@@ -85,8 +86,9 @@ class _Ways:
                 yield {"url": url, "label": way.label, "current": self.request.path == url}
 
 
+@lru_cache(maxsize=256)
 def address(name: str, *args: object) -> str:
-    """The address of a page, or empty when no package provides it."""
+    """The address of a page, or empty when no package provides it. Every page asks for the same fifteen or so."""
     try:
         return reverse(name, args=args)
     except NoReverseMatch:

@@ -7,11 +7,13 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
+from django.conf import settings
 from django.db import connection
 
+from shop.clock import shop_day
 from shop.models.hot_cursor import hot_cursor
 
 Rows = list[tuple[Any, ...]]
@@ -73,17 +75,26 @@ SELECT o.number, o.name, COUNT(*), COUNT(*) - COUNT(wrong.id)
 FROM first JOIN builds_operation o ON o.id = first.operation_id LEFT JOIN wrong ON wrong.id = first.id
 GROUP BY o.number, o.name ORDER BY o.number, o.name"""
 
-_DONE = """WITH done AS (
-  SELECT v.id, t.code, v.done_at, {elapsed} AS elapsed, COALESCE(
-    (SELECT SUM({touch}) FROM builds_span s WHERE s.visit_id = v.id AND s.ended_at IS NOT NULL), 0) AS touch
-  FROM builds_visit v JOIN builds_operation o ON o.id = v.operation_id JOIN shop_station t ON t.id = o.station_id
-  WHERE v.state = 'done' AND v.done_at >= %s
+#: PostgreSQL has the nearest rank as an aggregate and knows the shop's weeks.
+_RANKED = """WITH done AS MATERIALIZED (
+  SELECT v.id, v.operation_id, v.done_at, {elapsed} AS elapsed
+  FROM builds_visit v WHERE v.state = 'done' AND v.done_at >= %s
+), timed AS (
+  SELECT done.operation_id, done.elapsed, COALESCE(SUM({touch}), 0) AS touch
+  FROM done LEFT JOIN builds_span s ON s.visit_id = done.id AND s.ended_at IS NOT NULL
+  GROUP BY done.id, done.operation_id, done.elapsed
 )
-"""
-#: PostgreSQL has the nearest rank as an aggregate; SQLite is asked for the ordered rows, and the ranks are counted off.
-_RANKED = """SELECT code, COUNT(*), percentile_disc(ARRAY[0.5, 0.85]) WITHIN GROUP (ORDER BY touch),
-  percentile_disc(ARRAY[0.5, 0.85]) WITHIN GROUP (ORDER BY elapsed) FROM done GROUP BY code ORDER BY code"""
-_PLAIN = "SELECT code, touch, elapsed FROM done"
+SELECT t.code, NULL::date, COUNT(*), percentile_disc(ARRAY[0.5, 0.85]) WITHIN GROUP (ORDER BY touch),
+  percentile_disc(ARRAY[0.5, 0.85]) WITHIN GROUP (ORDER BY elapsed)
+FROM timed JOIN builds_operation o ON o.id = timed.operation_id JOIN shop_station t ON t.id = o.station_id
+GROUP BY t.code
+UNION ALL
+SELECT '', date_trunc('week', done_at AT TIME ZONE %s)::date AS week, COUNT(*), NULL, NULL FROM done GROUP BY week"""
+#: SQLite is asked for the rows; ranks and weeks are counted off outside the time that is taken.
+_PLAIN = """SELECT t.code, v.done_at || '', COALESCE(
+  (SELECT SUM({touch}) FROM builds_span s WHERE s.visit_id = v.id AND s.ended_at IS NOT NULL), 0), {elapsed}
+FROM builds_visit v JOIN builds_operation o ON o.id = v.operation_id JOIN shop_station t ON t.id = o.station_id
+WHERE v.state = 'done' AND v.done_at >= %s"""
 STATIONS = "SELECT code, name FROM shop_station"
 
 
@@ -98,7 +109,7 @@ class ByHand:
         given = connection.ops.adapt_datetimefield_value(self.since)
         asked: dict[str, tuple[str, list[Any]]] = {
             "house": (HOUSE, []), "passes": (PASSES, []), "tags": (TAGS, []), "beside": (BESIDE, []),
-            "times": (times_statement(), [given]), "right": (RIGHT, [given]), "stations": (STATIONS, []),
+            "times": times_statement(given), "right": (RIGHT, [given]), "stations": (STATIONS, []),
         }  # fmt: skip
         with hot_cursor(connection) as cursor:
             for name, (sql, values) in asked.items():
@@ -120,12 +131,20 @@ class ByHand:
     def right(self) -> list[tuple[int, str, int, int]]:
         return [(number, name, count, right) for number, name, count, right in self.rows["right"]]
 
+    def weeks(self) -> dict[date, int]:
+        """How many passes were done in each week that had any, by its Monday in the shop."""
+        if connection.vendor != "sqlite":
+            return {monday: count for _, monday, count, *_ in self.rows["times"] if monday is not None}
+        days = [shop_day(datetime.fromisoformat(f"{row[1]}+00:00")) for row in self.rows["times"]]
+        return Counter(day - timedelta(days=day.weekday()) for day in days)
+
     def times(self) -> dict[str, tuple[int, float, float, float, float]]:
         """(how many, touch median and 85 %, elapsed median and 85 %) by station, in seconds."""
         if connection.vendor != "sqlite":
-            return {code: (count, *touch, *elapsed) for code, count, touch, elapsed in self.rows["times"]}
+            rows = [row for row in self.rows["times"] if row[0]]
+            return {code: (count, *touch, *elapsed) for code, _, count, touch, elapsed in rows}
         by: dict[str, list[list[float]]] = {}
-        for code, touch, elapsed in self.rows["times"]:
+        for code, _, touch, elapsed in self.rows["times"]:
             pair = by.setdefault(code, [[], []])
             pair[0].append(touch)
             pair[1].append(elapsed)
@@ -137,11 +156,12 @@ def _ranks(values: list[float]) -> tuple[float, float]:
     return values[-(-len(values) * 50 // 100) - 1], values[-(-len(values) * 85 // 100) - 1]
 
 
-def times_statement() -> str:
+def times_statement(since: Any) -> tuple[str, list[Any]]:
+    """Times by station, and what was done in each week."""
     if connection.vendor == "sqlite":
-        seconds = "ROUND((julianday({}) - julianday({})) * 86400, 3)"
+        text, seconds, values = _PLAIN, "ROUND((julianday({}) - julianday({})) * 86400, 3)", [since]
     else:
-        seconds = "EXTRACT(EPOCH FROM ({} - {}))::double precision"
-    done = _DONE.format(elapsed=seconds.format("v.done_at", "v.claimed_at"),
-                        touch=seconds.format("s.ended_at", "s.begun_at"))  # fmt: skip
-    return done + (_PLAIN if connection.vendor == "sqlite" else _RANKED)
+        text, seconds = _RANKED, "EXTRACT(EPOCH FROM ({} - {}))::double precision"
+        values = [since, settings.SHOP_TIME_ZONE]
+    touch, elapsed = seconds.format("s.ended_at", "s.begun_at"), seconds.format("v.done_at", "v.claimed_at")
+    return text.format(touch=touch, elapsed=elapsed), values

@@ -51,7 +51,7 @@ def first_monday(now: datetime) -> datetime:
 
 
 def agree(context: Any, hand: ByHand) -> None:
-    """On every axle and how far it is, on every station's count and times."""
+    """On every axle and how far it is, on every station's count and times, on every week and every first pass."""
     assert {row.axle.serial for row in context["rows"]} == hand.serials
     assert len(hand.serials) >= HOUSE
     done = hand.finished()
@@ -62,6 +62,7 @@ def agree(context: Any, hand: ByHand) -> None:
         found = [60 * value for value in (*row.touch, *row.elapsed)]
         assert found == pytest.approx(times[row.code][1:], abs=0.01)
     assert sum(row.count for row in context["times"]) > RECENT
+    assert {day: count for day, count in context["weeks"] if count} == hand.weeks()
     assert [(row.number, row.name, row.count, row.right) for row in context["right"]] == hand.right()
 
 

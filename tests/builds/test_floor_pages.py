@@ -106,12 +106,12 @@ def test_one_gauge_shows_its_calibration_and_readings(floor: Floor, axles: list[
 def test_a_count_is_a_link_to_as_many_rows(floor: Floor, axles: list[Axle], dovie: Client) -> None:
     tag_axle(axle=axles[1], cause="bent", by=floor.who("calla"), now=floor.now + timedelta(days=20))
     counts = dovie.get(reverse("floor")).context["counts"]
-    assert [one["words"] for one in counts] == ["in the house", "stopped", "past their promise"]
-    assert counts[1]["count"] == 1
+    assert [one.words for one in counts] == ["in the house", "stopped", "past their promise"]
+    assert counts[1].count == 1
     for one in counts:
-        assert len(dovie.get(one["url"]).context["rows"]) == one["count"]
-    assert [row.axle for row in dovie.get(counts[1]["url"]).context["rows"]] == [axles[1]]
-    rows = list(csv.reader(StringIO(dovie.get(counts[1]["url"] + "&as=csv").content.decode())))
+        assert len(dovie.get(one.url).context["rows"]) == one.count
+    assert [row.axle for row in dovie.get(counts[1].url).context["rows"]] == [axles[1]]
+    rows = list(csv.reader(StringIO(dovie.get(counts[1].url + "&as=csv").content.decode())))
     assert len(rows) == 2
     assert len(dovie.get(reverse("floor"), {"only": "nonsense"}).context["rows"]) == 0
 
