@@ -8,6 +8,7 @@ from typing import Any
 
 from django.conf import settings
 
+from builds.actions import exposing
 from builds.actions.closing import RENDER, frozen_bytes, keep_certificate
 from builds.certificates.context import PATTERN, certificate_context, photos
 from builds.certificates.pdf import Kept, certificate_html, render_pdf
@@ -30,6 +31,12 @@ def render_certificate(work: Work) -> None:
     signed = Signature.objects.select_related("person").get(pk=work.argument["signature"])
     pdf = render_issue(closing, issue, paper, signed, reason)
     keep_certificate(closing=closing, issue=issue, paper=paper, pdf=pdf, reason=reason, by=SYSTEM)
+
+
+@handler(exposing.LOOK_THROUGH)
+def look_through(work: Work) -> None:
+    """Look through the axles that left for what returns share; what is kept already is left alone."""
+    exposing.work_off(work.renew)
 
 
 def render_issue(closing: Closing, issue: int, paper: str, signed: Signature, reason: str = "") -> bytes:

@@ -36,7 +36,7 @@ from builds.models.notice import (
 )
 from builds.models.order import Line, Order
 from builds.models.redtag import Concession, Decision, Disposition, RedTag
-from builds.models.returned import Finding, FindingWord, Returned, ReturnPhoto
+from builds.models.returned import Exposed, Finding, FindingWord, Returned, ReturnPhoto, SharedValue
 from builds.models.visit import (
     OPEN_STATES,
     Done,
@@ -70,6 +70,7 @@ __all__ = [
     "Disposition",
     "Document",
     "Done",
+    "Exposed",
     "Finding",
     "FindingWord",
     "Fitted",
@@ -117,6 +118,7 @@ __all__ = [
     "Revision",
     "RevisionState",
     "Scan",
+    "SharedValue",
     "Shipment",
     "ShorterWait",
     "Span",

@@ -30,6 +30,37 @@ class Returned(models.Model):
         ]
 
 
+class SharedValue(models.Model):
+    """A value that axles which left have in common, as it is counted: see `Value.counted_as`. Outside the ledger: it is
+    worked out of the record, and may be thrown away."""
+
+    kind = models.CharField(max_length=20)
+    typed = models.CharField(max_length=200)
+    day = models.CharField(max_length=10, blank=True, default="")
+    shift = models.CharField(max_length=80, blank=True, default="")
+    words = models.CharField(max_length=200, blank=True, default="")
+    recorded = False
+
+    class Meta:
+        constraints: ClassVar[list[models.BaseConstraint]] = [
+            models.UniqueConstraint(fields=["typed", "kind", "day", "shift", "words"], name="shared_value_once")
+        ]
+
+
+class Exposed(models.Model):
+    """The values of one axle that left, looked through once. Outside the ledger.
+
+    `numbers`: keys of `SharedValue`, four bytes each, the lowest first. `stamp`: how long the chains were that may
+    change them, and `rules`: by which rules they were found; where either differs, the axle is looked through anew.
+    """
+
+    axle = models.OneToOneField(Axle, on_delete=models.CASCADE, primary_key=True, related_name="+")
+    numbers = models.BinaryField()
+    stamp = models.BigIntegerField()
+    rules = models.CharField(max_length=16)
+    recorded = False
+
+
 class ReturnPhoto(models.Model):
     """A picture of what came back, kept by the hash of its bytes. `name`: what it shows."""
 

@@ -9,6 +9,7 @@ from django.shortcuts import render
 from django.urls import reverse
 
 from builds.actions.exchanging import GOES_TO, SERVES
+from builds.actions.exposing import keep_up
 from builds.actions.returning import TAKES_BACK, add_return_photo, note_finding, roles_in, take_return
 from builds.forms.returning import FindingForm, ReturnForm, ReturnPhotoForm, SerialForm
 from builds.models import Axle, Phase, Photo, Returned, Unit
@@ -181,6 +182,8 @@ def return_photo(request: Asked, number: int) -> HttpResponse:
 def returns_share(request: Asked) -> HttpResponse:
     """Suspects by rank, over all returns or those about one part; compared within one of them where that is asked."""
     asked = {name: request.GET.get(name, "")[:200] for name in ("role", "alike")}
+    if waiting := keep_up():
+        return render(request, "builds/returns_share.html", {"waiting": waiting}, status=202)
     found = shared(asked["role"], asked["alike"])
     if csv_asked(request):
         return csv_answer(shared_list(found))

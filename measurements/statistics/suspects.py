@@ -19,9 +19,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 #: The two-sided 95 % point of the normal distribution.
 Z_95 = 1.959963984540054
+#: So many tables are remembered with their p.
+TABLES = 20_000
 
 
 class ImpossibleCounts(ValueError):
@@ -47,16 +50,25 @@ class Counts:
             raise ImpossibleCounts(f"{self.both} of {self.exposed} exposed and {self.failed} returned cannot be.")
 
 
+@lru_cache(maxsize=TABLES)
 def chance(counts: Counts) -> float:
     """The one-sided exact p of at least so many of the returned among the exposed. Exact in whole numbers; rounded
-    once at the end."""
-    most = min(counts.exposed, counts.failed)
+    once at the end. Many values have the same table, and each is reckoned once."""
     others = counts.built - counts.exposed
-    ways = sum(
-        math.comb(counts.exposed, both) * math.comb(others, counts.failed - both)
-        for both in range(counts.both, most + 1)
-    )
-    return _ratio(ways, math.comb(counts.built, counts.failed))
+    here = math.comb(counts.exposed, counts.both) * math.comb(others, counts.failed - counts.both)
+    ways = 0
+    for both in range(counts.both, min(counts.exposed, counts.failed) + 1):
+        ways += here
+        # From one count to the next the binomials differ by these factors; the division leaves no rest.
+        more = (counts.exposed - both) * (counts.failed - both)
+        here = here * more // ((both + 1) * (others - counts.failed + both + 1)) if more else 0
+    return _ratio(ways, _dealt(counts.built, counts.failed))
+
+
+@lru_cache(maxsize=8)
+def _dealt(built: int, failed: int) -> int:
+    """In how many ways so many of the axles can be the returned ones: the same for every value."""
+    return math.comb(built, failed)
 
 
 def least_chance(counts: Counts) -> float:

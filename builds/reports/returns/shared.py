@@ -9,7 +9,8 @@ from urllib.parse import urlencode
 
 from builds.models import Axle, Finding, FindingWord, Returned, Shipment
 from builds.reports.reach.cause import CauseKind
-from builds.reports.returns.exposure import Exposed, Value, exposure
+from builds.reports.returns.exposure import Value, exposure
+from builds.reports.returns.kept import Held, Looked, rules_now
 from measurements.statistics.stratified import Within, within
 from measurements.statistics.suspects import Counts, Suspect, rank
 from shop.lists import CsvList
@@ -82,49 +83,61 @@ def shared(role: str = "", alike: str = "") -> Shared:
     """Over every axle that left the shop; an axle counts once however often it came back.
 
     `alike`: the key of a value; each row is then compared within the axles that have it and those that have not. One
-    that no axle has is as if none were given.
+    that no returned axle has is as if none were given. The statements are as many for any number of axles.
     """
     counted, set_aside = returns_that_count(role)
-    built = frozenset(Shipment.objects.values_list("axle", flat=True))
     failed = frozenset(row.axle_id for row in counted)
     if not failed:
-        return Shared(len(built), 0, 0, set_aside=set_aside)
-    every = exposure(sorted(built))
-    rows = _ranked(every, failed, len(built))
-    chosen = next((value for value in every if value.key == alike), None) if alike else None
+        return Shared(Shipment.objects.values("axle").distinct().count(), 0, 0, set_aside=set_aside)
+    looked = Looked(rules_now())
+    # What came back is always looked through as it stands now: its values are told by their names of today.
+    found = exposure(sorted(looked.stale | failed))
+    looked.take(found, looked.stale | failed)
+    chosen = next((value for value, those in found.items() if value.key == alike and those & failed), None)
+    held = looked.held(failed, chosen)
+    rows = _ranked(held, looked, len(failed))
     if chosen is not None:
-        rows = [_beside(row, every, failed, built, every[chosen]) for row in rows]
-    return Shared(len(built), len(failed), len(every), rows, set_aside, chosen.words if chosen else "")
+        rows = _beside(rows, held, Counts(0, 0, len(failed), len(looked.built)), chosen)
+    return Shared(len(looked.built), len(failed), looked.looked_at, rows, set_aside, chosen.words if chosen else "")
 
 
-def _beside(row: Row, every: Exposed, failed: frozenset[int], built: frozenset[int], alike: frozenset[int]) -> Row:
-    """The row with what it says within the axles that are alike, and within the others."""
-    exposed = every[row.values[0]]
-    if exposed == alike:
-        return row
-    strata = [
-        Counts(len(exposed & failed & part), len(exposed & part), len(failed & part), len(part))
-        for part in (alike, built - alike)
-    ]
-    return replace(row, beside=within(strata))
+def _beside(rows: list[Row], held: list[Held], every: Counts, chosen: Value) -> list[Row]:
+    """Each row with what it says within the axles that are alike, and within the others. `every`: all that left, and
+    all that came back."""
+    by_value = {one.value: one for one in held}
+    alike = by_value[chosen]
+
+    def beside(row: Row) -> Row:
+        one = by_value[row.values[0]]
+        if one.those == alike.those:
+            return row
+        inside = Counts(len(one.back & alike.back), one.alike, len(alike.back), alike.axles)
+        return replace(row, beside=within([inside, Counts(
+            len(one.back) - inside.both, one.axles - one.alike, every.failed - inside.failed, every.built - inside.built
+        )]))  # fmt: skip
+
+    return [beside(row) for row in rows]
 
 
-def _ranked(every: Exposed, failed: frozenset[int], built: int) -> list[Row]:
-    """The values that a returned axle has, by rank."""
-    alike: dict[frozenset[int], list[Value]] = defaultdict(list)
-    for value, those in every.items():
-        if those & failed:
-            alike[those].append(value)
-    sets = list(alike)
-    counts = [Counts(len(those & failed), len(those), len(failed), built) for those in sets for _ in alike[those]]
-    places = [those for those in sets for _ in alike[those]]
-    serials = dict(Axle.objects.filter(pk__in=failed).values_list("pk", "item__mark"))
-    rows: dict[frozenset[int], Row] = {}
-    for one in rank(counts, len(every)):
-        those = places[one.place]
-        if those not in rows:
-            back = tuple(sorted(serials[pk] for pk in those & failed))
-            rows[those] = Row(tuple(sorted(alike[those])), one, back)
+def _ranked(held: list[Held], looked: Looked, failed: int) -> list[Row]:
+    """The values that a returned axle has, by rank.
+
+    Those that none has are counted in `looked_at` and reckoned no further: their p is 1, which stands behind every
+    other, so that all they do to the adjusted ones is to be looked at.
+    """
+    alike: dict[bytes, list[Held]] = defaultdict(list)
+    for one in held:
+        alike[one.those].append(one)
+    places = sorted((one for those in alike.values() for one in those), key=lambda one: one.value)
+    counts = [Counts(len(one.back), one.axles, failed, len(looked.built)) for one in places]
+    back = frozenset[int]().union(*(one.back for one in held))
+    serials = dict(Axle.objects.filter(pk__in=back).values_list("pk", "item__mark"))
+    rows: dict[bytes, Row] = {}
+    for suspect in rank(counts, looked.looked_at):
+        one = places[suspect.place]
+        if one.those not in rows:
+            values = tuple(sorted(other.value for other in alike[one.those]))
+            rows[one.those] = Row(values, suspect, tuple(sorted(serials[pk] for pk in one.back)))
     return list(rows.values())
 
 

@@ -160,7 +160,8 @@ def told(gone: Gone, monkeypatch: pytest.MonkeyPatch) -> list[Value]:
               Value(CauseKind.PERSON, "person Ada", "ada")]  # fmt: skip
     sets = ({first, second, third}, {first}, {first, second})
     have: Exposed = {value: frozenset(those) for value, those in zip(values, sets, strict=True)}
-    monkeypatch.setattr("builds.reports.returns.shared.exposure", lambda axles: have)
+    for module in ("reports.returns.shared", "actions.exposing"):
+        monkeypatch.setattr(f"builds.{module}.exposure", lambda axles: have)
     return values
 
 
