@@ -3,6 +3,7 @@
 python3 manage.py test                          everything; what touches no database on the first engine only
 python3 manage.py test tests/shop -k badge      only these tests, on both engines, without the checkers
 python3 manage.py test --engine sqlite PATH     on one engine
+python3 manage.py test --keep FOLDER ...        benchmarks: load once into a folder, run against it again
 """
 
 from __future__ import annotations
@@ -28,6 +29,10 @@ BIN = Path(sys.executable).parent
 PROCESSES = "2"
 # A run that hangs is ended; each engine has this long.
 LIMIT_S = 2400
+# A benchmark may load for long.
+KEPT_LIMIT_S = 4 * 3600
+# Read by the settings under test, by conftest and by the generated shop: the folder in which the database stays.
+KEEP = "AXLEBOOK_TEST_KEEP"
 CHECKERS = {
     "ruff check": ["ruff", "check", "."],
     "ruff format": ["ruff", "format", "--check", "."],
@@ -117,29 +122,34 @@ def run_pytest(
         environment = {**environment, LEFT_TO_THE_FIRST: str(left) if first else ""}
         command = [sys.executable, "-m", "pytest", f"--junitxml={report}", *arguments]
         process = subprocess.Popen(command, cwd=BASE_DIR, env={**os.environ, **environment}, start_new_session=True)
+        limit = KEPT_LIMIT_S if environment.get(KEEP) else LIMIT_S
         try:
-            code = process.wait(timeout=LIMIT_S)
+            code = process.wait(timeout=limit)
         except BaseException as problem:
             os.killpg(process.pid, signal.SIGKILL)
             process.wait()
             if not isinstance(problem, subprocess.TimeoutExpired):
                 raise
             code = 1
-            print(f"Stopped: it did not end within {LIMIT_S} s.", flush=True)
+            print(f"Stopped: it did not end within {limit} s.", flush=True)
         text = told(counts(report) if report.exists() else {}, left, first)
     outcome.failed |= code not in {0, NO_TESTS}
     outcome.lines.append(f"{name}: {text} in {time.monotonic() - started:.0f} s")
 
 
 @contextmanager
-def environment_for(engine: str) -> Iterator[tuple[str, dict[str, str]]]:
+def environment_for(engine: str, kept: Path | None = None) -> Iterator[tuple[str, dict[str, str]]]:
     """Start what the engine needs; gives its name and the variables the tests read."""
+    folder = kept / engine if kept is not None else None
+    variables = {KEEP: str(folder or "")}
+    if folder is not None:
+        folder.mkdir(parents=True, exist_ok=True)
     if engine == "sqlite":
-        yield f"SQLite {sqlite3.sqlite_version}", {}
+        yield f"SQLite {sqlite3.sqlite_version}", variables
         return
     with ExitStack() as stack:
-        address = stack.enter_context(services.postgresql())
-        variables = {"AXLEBOOK_DATABASE_URL": address}
+        address = stack.enter_context(services.postgresql(kept=folder))
+        variables |= {"AXLEBOOK_DATABASE_URL": address}
         name = f"PostgreSQL {services.postgresql_version(address)}"
         if services.redis_program():
             variables["AXLEBOOK_TEST_REDIS"] = stack.enter_context(services.redis_server())
@@ -147,12 +157,17 @@ def environment_for(engine: str) -> Iterator[tuple[str, dict[str, str]]]:
         yield name, variables
 
 
-def parse(arguments: Sequence[str]) -> tuple[list[str], list[str]]:
+def parse(arguments: Sequence[str]) -> tuple[list[str], list[str], Path | None]:
     parser = argparse.ArgumentParser(prog="manage.py test", description=__doc__, add_help=True)
     parser.formatter_class = argparse.RawDescriptionHelpFormatter
     parser.add_argument("--engine", choices=["sqlite", "postgresql"], help="one engine only")
+    parser.add_argument(
+        "--keep", type=Path, metavar="FOLDER", help="let the database stay in this folder, to be used again"
+    )
     chosen, rest = parser.parse_known_args(arguments)
-    return [chosen.engine] if chosen.engine else ["sqlite", "postgresql"], rest
+    kept = chosen.keep.resolve() if chosen.keep else None
+    rest += ["--reuse-db", "-n0"] if kept is not None else []  # one process, for there is one database
+    return [chosen.engine] if chosen.engine else ["sqlite", "postgresql"], rest, kept
 
 
 def ended(number: int, _frame: object) -> None:
@@ -161,7 +176,7 @@ def ended(number: int, _frame: object) -> None:
 
 
 def main(arguments: Sequence[str]) -> int:
-    engines, rest = parse(arguments)
+    engines, rest, kept = parse(arguments)
     signal.signal(signal.SIGTERM, ended)
     outcome = Outcome()
     missing = missing_programs(engines)
@@ -176,7 +191,7 @@ def main(arguments: Sequence[str]) -> int:
     for engine in engines:
         if engine == "postgresql" and "PostgreSQL" in missing:
             continue
-        with environment_for(engine) as (name, variables):
+        with environment_for(engine, kept) as (name, variables):
             run_pytest(name, [*spread, "--dist", "loadgroup", *rest], variables, outcome, first)
             first = name if whole else ""
     print("\n" + "\n".join([*outcome.lines, *outcome.advice]), flush=True)

@@ -67,28 +67,33 @@ def stop(process: subprocess.Popen[bytes], number: signal.Signals) -> None:
         process.wait()
 
 
-def server_folder(user: str | None) -> Path:
+def server_folder(user: str | None, kept: Path | None = None) -> Path:
     """A folder the server's user owns; short, because a socket path has little room."""
-    folder = Path(tempfile.mkdtemp(prefix="axlebook-db-"))
+    folder = Path(tempfile.mkdtemp(prefix="axlebook-db-")) if kept is None else kept
+    folder.mkdir(parents=True, exist_ok=True)
     if user:
         shutil.chown(folder, user, user)
     return folder
 
 
 @contextmanager
-def postgresql(*, durable: bool = False) -> Iterator[str]:
-    """The address of a new, empty database. Not durable, flushes to disk are off: for speed only."""
+def postgresql(*, durable: bool = False, kept: Path | None = None) -> Iterator[str]:
+    """The address of a new, empty database. Not durable, flushes to disk are off: for speed only.
+
+    `kept`: a folder that is filled at first, used as it stands the next time, and left there when the server stops.
+    """
     programs = postgresql_programs()
     if programs is None:
         raise RuntimeError("PostgreSQL is not installed (Debian: postgresql).")
     # The server refuses to run as root.
     user = "postgres" if os.geteuid() == 0 else None
-    folder = server_folder(user)
+    folder = server_folder(user, kept)
     data, log = folder / "data", folder / "log"
     account: dict[str, Any] = {"user": user, "group": user, "extra_groups": []} if user else {}
     initdb = [str(programs / "initdb"), "-D", str(data), "-U", "axlebook", "--no-sync"]
     initdb += ["-E", "UTF8", "--locale=C.UTF-8", "-A", "trust"]
-    subprocess.run(initdb, check=True, capture_output=True, cwd=folder, **account)
+    if not data.exists():
+        subprocess.run(initdb, check=True, capture_output=True, cwd=folder, **account)
     port = free_port()
     values = {"listen_addresses": HOST, "unix_socket_directories": str(folder), "max_connections": "100"}
     if not durable:
@@ -108,6 +113,8 @@ def postgresql(*, durable: bool = False) -> Iterator[str]:
             with psycopg.connect(f"{address}/postgres", autocommit=True) as connection:
                 connection.execute("CREATE DATABASE axlebook")
             return True
+        except psycopg.errors.DuplicateDatabase:
+            return kept is not None
         except psycopg.OperationalError:
             return False
 
@@ -116,7 +123,8 @@ def postgresql(*, durable: bool = False) -> Iterator[str]:
         yield f"{address}/axlebook"
     finally:
         stop(process, signal.SIGINT)
-        shutil.rmtree(folder, ignore_errors=True)
+        if kept is None:
+            shutil.rmtree(folder, ignore_errors=True)
 
 
 @contextmanager

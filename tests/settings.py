@@ -35,7 +35,8 @@ from shop.settings import DATABASES  # noqa: E402
 from shop.settings import JOB_MODULES as SHOP_JOB_MODULES  # noqa: E402
 
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
-    DATABASES["default"]["TEST"] = {"NAME": str(SCRATCH / "test.sqlite3")}
+    # A benchmark may keep its database, to be run against again.
+    DATABASES["default"]["TEST"] = {"NAME": str(Path(os.environ.get("AXLEBOOK_TEST_KEEP") or SCRATCH) / "test.sqlite3")}
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 JOB_MODULES = (*SHOP_JOB_MODULES, "tests.job_handlers")  # type: ignore[assignment]
