@@ -135,7 +135,7 @@ def take_on(*, notice: Notice, by: Who, now: datetime | None = None) -> NoticeRe
         new = [one for one in drawn.touched if one.key not in lines]
         lines |= add_lines(a, notice, revision, new)
         come_in = _come_in(notice, before, drawn.touched)
-        stop(a, notice, {lines[one.key]: one for one in come_in}, by)
+        stop(a, notice, {lines[one.key]: one for one in come_in})
         a.note(added=len(changed.added), gone=len(changed.gone), moved=len(changed.moved))
         return revision
 

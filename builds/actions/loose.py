@@ -16,7 +16,7 @@ from shop.record.act import Act, act
 from shop.record.who import Who
 
 #: Where a thing may lie and still be stopped by moving it: what is gone, or in quarantine, stays where it is.
-_LIES = (Where.STOCK, Where.FLOOR)
+LIES = (Where.STOCK, Where.FLOOR)
 
 
 def tag_loose(*, item: Item, cause: str, by: Who, now: datetime | None = None) -> RedTag:
@@ -57,7 +57,7 @@ def _to_shelf(a: Act, item: Item) -> None:
     if thing.has_one_place and thing.place is not None and thing.place.where == Where.KIT:
         for line in KitLine.objects.filter(part=item, returned_at=None).select_related("axle__revision__model"):
             out_of_kit(a, line, thing, Where.RED_TAG)
-    elif thing.place is not None and thing.place.where in _LIES:
+    elif thing.place is not None and thing.place.where in LIES:
         a.update(thing.place, where=Where.RED_TAG, host=None, note="", since=a.now)
 
 

@@ -16,10 +16,10 @@ from django.db.models import Max
 from django.utils import timezone
 
 from builds.actions.attaching import keep_file
-from builds.actions.loose import tag_loose
-from builds.actions.tagging import NUMBERS, Wrong, open_tag
+from builds.actions.stopping import Bad, stop_all
+from builds.actions.tagging import NUMBERS
 from builds.errors import MovedOn
-from builds.models import Axle, Notice, NoticeLine, NoticeRevision, NoticeStop, RedTag
+from builds.models import Axle, Notice, NoticeLine, NoticeRevision, NoticeStop
 from builds.reports.notices.frozen import LIST_TYPE, frozen_list
 from builds.reports.notices.saying import require_plain
 from builds.reports.notices.touched import OUTSIDE, Touched, touched_of
@@ -80,7 +80,7 @@ def put_on_record(*, typed: Typed, says: Says, by: Who, now: datetime | None = N
             )
             revision = freeze(a, notice, 1, drawn.touched, by)
             lines = add_lines(a, notice, revision, drawn.touched)
-            stop(a, notice, {lines[one.key]: one for one in drawn.touched if one.inside}, by)
+            stop(a, notice, {lines[one.key]: one for one in drawn.touched if one.inside})
         return notice
 
 
@@ -119,7 +119,7 @@ def the_list(typed: Typed, now: datetime | None) -> Iterator[_Drawn]:
 
 
 def _axles_in_the_house() -> list[str]:
-    rows = Axle.objects.exclude(phase__in=OUTSIDE).select_related("item")
+    rows = Axle.objects.exclude(phase__in=OUTSIDE).select_related("item").only("item")
     return [axle.subject for axle in rows]
 
 
@@ -129,7 +129,7 @@ def _subjects(one: Touched) -> Collection[str]:
         return ()
     if one.row.is_axle:
         return (one.axle.subject,) if one.axle is not None else ()
-    return (one.item.subject,)
+    return (one.item.subject,) if one.item is not None else ()
 
 
 def freeze(a: Act, notice: Notice, number: int, touched: Sequence[Touched], by: Who) -> NoticeRevision:
@@ -151,7 +151,7 @@ def add_lines(a: Act, notice: Notice, revision: NoticeRevision, touched: Sequenc
         [
             {
                 "notice": notice, "revision": revision, "key": one.key, "spot": one.row.spot.key,
-                "what": one.row.what[:80], "item": one.item, "axle": one.axle, "is_axle": one.row.is_axle,
+                "what": one.row.what[:80], "item_id": one.row.item, "axle_id": one.axle_key, "is_axle": one.row.is_axle,
                 "customer_id": one.customer, "consignee": one.row.consignee,
             }
             for one in touched
@@ -160,16 +160,17 @@ def add_lines(a: Act, notice: Notice, revision: NoticeRevision, touched: Sequenc
     return {row.key: row for row in rows}
 
 
-def stop(a: Act, notice: Notice, lines: Mapping[NoticeLine, Touched], by: Who) -> None:
+def stop(a: Act, notice: Notice, lines: Mapping[NoticeLine, Touched]) -> None:
     """A red tag on each of these, which only a signed decision lifts."""
-    tags = {line: _tag(notice, one, by, a.now) for line, one in lines.items()}
-    a.create_many(NoticeStop, [{"line": line, "tag": tag} for line, tag in tags.items()])
+    cause = " ".join(f"Notice {notice.number}: {notice.found}".split())
+    tags = stop_all(a, [_bad(one) for one in lines.values()], cause)
+    a.create_many(NoticeStop, [{"line": line, "tag": tag} for line, tag in zip(lines, tags, strict=True)])
     a.note(stopped=len(tags))
 
 
-def _tag(notice: Notice, one: Touched, by: Who, now: datetime) -> RedTag:
-    cause = f"Notice {notice.number}: {notice.found}"
+def _bad(one: Touched) -> Bad:
     if one.row.is_axle:
         assert one.axle is not None
-        return open_tag(wrong=Wrong(one.axle.item, cause, one.axle, stops_axle=True), by=by, now=now)
-    return tag_loose(item=one.item, cause=cause, by=by, now=now)
+        return Bad(one.axle.item, one.axle)
+    assert one.item is not None, "what is stopped is in the house"
+    return Bad(one.item)

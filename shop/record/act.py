@@ -153,7 +153,7 @@ def act(kind: str, *, subject: str, by: Who, now: datetime | None = None, also: 
         with _inner(outer, subjects):
             hand = Act(by, outer.now, uuid.uuid4(), outer.writes)
             yield hand
-            _append(kind, subjects, hand, outer)
+            append(events_of(kind, subjects, hand, outer))
         return
     with told_plainly(subjects), transaction.atomic(savepoint=not is_sole()):
         heads = lock_heads(subjects)
@@ -163,7 +163,7 @@ def act(kind: str, *, subject: str, by: Who, now: datetime | None = None, also: 
         try:
             hand = Act(by, hand_time, held.act, held.writes)
             yield hand
-            _append(kind, subjects, hand, held)
+            append(events_of(kind, subjects, hand, held))
         finally:
             _open.reset(token)
 
@@ -186,10 +186,7 @@ def _inner(outer: _Transaction, subjects: tuple[str, ...]) -> Iterator[None]:
     written, heads = len(outer.writes), {name: replace(head) for name, head in outer.heads.items()}
     try:
         with transaction.atomic():
-            missing = [name for name in subjects if name not in outer.heads]
-            if missing:
-                outer.heads.update(lock_heads(missing))
-                outer.now = _moved_on(outer)
+            hold_also(subjects)
             yield
     except BaseException:
         del outer.writes[written:]
@@ -242,7 +239,17 @@ def _not_before(now: datetime, heads: Collection[Held]) -> None:
             )
 
 
-def _append(kind: str, subjects: tuple[str, ...], hand: Act, held: _Transaction) -> None:
+def hold_also(subjects: Iterable[str]) -> _Transaction:
+    """The running transaction, with these chains locked too."""
+    outer = _open.get()
+    assert outer is not None, "an act is running"
+    if missing := [name for name in dict.fromkeys(subjects) if name not in outer.heads]:
+        outer.heads.update(lock_heads(missing))
+        outer.now = _moved_on(outer)
+    return outer
+
+
+def events_of(kind: str, subjects: tuple[str, ...], hand: Act, held: _Transaction) -> list[Added]:
     """One event at the end of each chain, at the transaction's time as it is now. The write-set stands on the first
     subject of the outermost act."""
     events = []
@@ -256,7 +263,7 @@ def _append(kind: str, subjects: tuple[str, ...], hand: Act, held: _Transaction)
         elif place == 0 and held.writes:
             facts["writes"] = held.writes
         events.append(_added(kind, head, hand, held.now, chain.canonical(facts)))
-    append(events)
+    return events
 
 
 def _facts(kind: str, head: Held, hand: Act, at: datetime) -> dict[str, Any]:

@@ -31,7 +31,7 @@ def canonical(value: Any) -> bytes:
         raise NotCanonical(str(error)) from error
 
 
-#: For ASCII names and text the standard library's encoder writes the very bytes of RFC 8785, ten times as fast.
+#: For ASCII names and whole text the standard library's encoder writes the very bytes of RFC 8785, ten times as fast.
 _PLAIN = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False).encode
 _LARGEST = 2**53
 
@@ -40,7 +40,7 @@ def _is_plain(value: Any) -> bool:
     """Whether the fast way gives the same bytes. Refuses a float anywhere."""
     kind = type(value)
     if kind is str:
-        return bool(value.isascii())
+        return value.isascii() or _is_whole(value)
     if kind is dict:
         # Every value is looked at, so that a float behind a name in Greek is refused as well.
         plain = [_is_plain(inner) for inner in value.values()]
@@ -55,6 +55,15 @@ def _is_plain(value: Any) -> bool:
             _is_plain(inner)
         return False
     return value is None or kind is bool or (kind is int and -_LARGEST < value < _LARGEST)
+
+
+def _is_whole(value: str) -> bool:
+    """Whether every character can be written: half of a pair cannot, and is refused by the slow way."""
+    try:
+        value.encode()
+    except UnicodeEncodeError:
+        return False
+    return True
 
 
 def link(previous: bytes, content: bytes) -> bytes:

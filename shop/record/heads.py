@@ -73,12 +73,24 @@ def _select(subjects: Sequence[str]) -> dict[str, Held]:
 
 
 _EVENT = "INSERT INTO record_event (subject, sequence, act, kind, at, person_id, terminal_id, content, previous, hash)"
+#: Events of one statement, and chains that are moved on one by one.
+AT_ONCE, FEW = 1000, 8
+_MOVE_MANY = (
+    "UPDATE record_head h SET sequence = m.sequence, hash = m.hash, at = m.at FROM"
+    " (SELECT unnest(%s::text[]) AS subject, unnest(%s::bigint[]) AS sequence, unnest(%s::bytea[]) AS hash,"
+    " unnest(%s::timestamptz[]) AS at) m"
+    " WHERE h.subject = m.subject"
+)
 _MOVE = "UPDATE record_head SET sequence = %s, hash = %s, at = %s WHERE subject = %s"
 
 
 def append(events: Sequence[Added]) -> None:
     """Insert the events and move each one's head to it, in the transaction that holds the heads."""
     connection = connections[DEFAULT_DB_ALIAS]
+    if len(events) > AT_ONCE:  # a statement takes so many values and no more
+        append(events[:AT_ONCE])
+        append(events[AT_ONCE:])
+        return
     row = "(" + _marks(range(10)) + ")"
     values = [value for event in events for value in _row(connection, event)]
     last = {event.subject: event for event in events}
@@ -89,8 +101,19 @@ def append(events: Sequence[Added]) -> None:
             cursor.execute(f"WITH added AS ({added}) {_MOVE}", [*values, *moved[0]])
             return
         cursor.execute(added, values)
+    if len(moved) > FEW and connection.vendor == "postgresql":
+        _move_many(connection, moved)
+        return
+    with hot_cursor(connection) as cursor:
         for one in moved:
             cursor.execute(_MOVE, one)
+
+
+def _move_many(connection: BaseDatabaseWrapper, moved: Sequence[tuple[Any, ...]]) -> None:
+    """The same for many chains, in one statement."""
+    sequences, hashes, times, subjects = (list(column) for column in zip(*moved, strict=True))
+    with connection.cursor() as cursor:
+        cursor.execute(_MOVE_MANY, [subjects, sequences, hashes, times])
 
 
 def _row(connection: BaseDatabaseWrapper, event: Added) -> tuple[Any, ...]:

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any, NamedTuple
 
-from builds.models import Axle, Phase, Shipment
+from builds.models import Axle, Phase
 from builds.reports.reach.answer import Reached, Row, Spot
 from builds.reports.reach.cause import Together
-from shop.models import Heat, HeatStatus, Item, Place, Where
+from builds.reports.reach.statements import Values, among, among_words, rows
+from shop.models import Heat, HeatStatus, Item, Where
 
 #: An axle in one of these phases is not in the house.
 OUTSIDE = (Phase.GONE, Phase.RETIRED)
@@ -20,14 +22,16 @@ MELT = "the melt itself: nothing is cut or set aside of it"
 
 @dataclass(frozen=True)
 class Touched:
-    """One row of the list. `inside`: in the house, so it is stopped. `customer` and `address`: whose axle it is and
-    where it was sent, for an axle that is touched itself."""
+    """One row of the list. `inside`: in the house, so it is stopped; only then are the thing and its axle at hand.
+    `axle_key`: the axle that it is or is in. `customer` and `address`: whose axle it is and where it was sent, for an
+    axle that is touched itself."""
 
     key: str
     row: Row
-    item: Item
     inside: bool
+    item: Item | None = None
     axle: Axle | None = None
+    axle_key: int | None = None
     customer: int | None = None
     address: str = ""
 
@@ -39,20 +43,38 @@ class Touched:
 
 def touched_of(found: Reached) -> list[Touched]:
     """Every row of the answer, and the melts that were asked about: a bar of one may come in tomorrow."""
-    rows = [*_melts(found), *found.rows]
-    axles = _axles(rows)
-    items = Item.objects.in_bulk([row.item for row in rows])
-    places = dict(Place.objects.filter(pk__in=[row.item for row in rows]).values_list("pk", "where"))
+    every = [*_melts(found), *found.rows]
+    known, ids = _axles(every), [row.item for row in every]
+    places = dict(_asked('SELECT item_id, "where" FROM shop_place WHERE {}', among("item_id", ids)))
     refused = set(Heat.objects.filter(status=HeatStatus.REFUSED).values_list("pk", flat=True))
-    addresses = _addresses(axles.values())
+    addresses = _addresses([axle.pk for axle in known.values()])
+    inside = {row.item for row in every if row.item not in refused and _inside(row, known, places)}
+    items = Item.objects.in_bulk(list(inside))
+    here = {known[row.axle].pk for row in every if row.item in inside and row.axle in known}
+    axles = Axle.objects.select_related("item").in_bulk(list(here))
     made = []
-    for key, row in _keyed(rows):
-        axle = axles.get(row.axle)
-        inside = row.item not in refused and _inside(row, axle, places.get(row.item, ""))
-        sent_to = addresses.get(axle.pk, "") if axle is not None and row.is_axle else ""
-        customer = axle.line.order.customer_id if axle is not None else None
-        made.append(Touched(key, row, items[row.item], inside, axle, customer, sent_to))
+    for key, row in _keyed(every):
+        axle, stopped = known.get(row.axle, _NONE), row.item not in refused and _inside(row, known, places)
+        thing, whole = (items[row.item], axles.get(axle.pk or 0)) if stopped else (None, None)
+        sent_to = addresses.get(axle.pk or 0, "") if row.is_axle else ""
+        made.append(Touched(key, row, stopped, thing, whole, axle.pk, axle.customer, sent_to))
     return made
+
+
+class _Known(NamedTuple):
+    """Of an axle that is named on the list: key, phase, customer."""
+
+    pk: int | None
+    phase: str
+    customer: int | None
+
+
+_NONE = _Known(None, "", None)
+
+
+def _asked(sql: str, where: tuple[str, Values]) -> list[tuple[Any, ...]]:
+    """A list of thousands goes to the server as one value: the models' own way takes a place for each."""
+    return rows((sql.format(where[0]), where[1]))
 
 
 def _melts(found: Reached) -> Iterator[Row]:
@@ -64,32 +86,35 @@ def _melts(found: Reached) -> Iterator[Row]:
         yield Row(Spot.STOCK, what, item.mark, item.pk, "", MELT)
 
 
-def _keyed(rows: Sequence[Row]) -> Iterator[tuple[str, Row]]:
+def _keyed(every: Sequence[Row]) -> Iterator[tuple[str, Row]]:
     """The same thing has the same key on every list. A thing that was in and out again is told by when it came out."""
     seen: Counter[str] = Counter()
-    for row in rows:
+    for row in every:
         out = row.spot is Spot.FORMERLY and not row.is_axle
         key = f"was/{row.item}/{row.axle}/{row.day:%Y%m%d%H%M%S%f}" if out and row.day else f"is/{row.item}"
         seen[key] += 1
         yield (key if seen[key] == 1 else f"{key}/{seen[key]}"), row
 
 
-def _axles(rows: Sequence[Row]) -> dict[str, Axle]:
-    serials = {row.axle for row in rows if row.axle}
-    found = Axle.objects.filter(item__mark__in=serials).select_related("item", "line__order")
-    return {axle.serial: axle for axle in found}
+def _axles(every: Sequence[Row]) -> dict[str, _Known]:
+    sql = (
+        "SELECT i.mark, a.item_id, a.phase, o.customer_id FROM shop_item i JOIN builds_axle a ON a.item_id = i.id"
+        " JOIN builds_line l ON l.id = a.line_id JOIN builds_order o ON o.id = l.order_id WHERE i.kind = 'axle' AND {}"
+    )
+    found = _asked(sql, among_words("i.mark", sorted({row.axle for row in every if row.axle})))
+    return {mark: _Known(*facts) for mark, *facts in found}
 
 
-def _addresses(axles: Iterable[Axle]) -> dict[int, str]:
-    sent = Shipment.objects.filter(axle__in=[axle.pk for axle in axles]).order_by("shipped_at", "pk")
-    return dict(sent.values_list("axle_id", "address"))
+def _addresses(axles: Sequence[int | None]) -> dict[int, str]:
+    sql = "SELECT axle_id, address FROM builds_shipment WHERE {} ORDER BY shipped_at, id"
+    return dict(_asked(sql, among("axle_id", [pk for pk in axles if pk is not None])))
 
 
-def _inside(row: Row, axle: Axle | None, where: str) -> bool:
+def _inside(row: Row, known: Mapping[str, _Known], places: Mapping[int, str]) -> bool:
     if row.spot in _IN_THE_HOUSE:
         return True
     if row.spot is not Spot.UNKNOWN:
         return False
     if row.is_axle:
-        return axle is not None and axle.phase not in OUTSIDE
-    return where not in _AWAY
+        return row.axle in known and known[row.axle].phase not in OUTSIDE
+    return places.get(row.item, "") not in _AWAY

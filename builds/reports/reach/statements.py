@@ -94,6 +94,13 @@ def among(column: str, ids: Sequence[int]) -> tuple[str, Values]:
     return f"{column} = ANY(%s::bigint[])", [list(ids)]
 
 
+def among_words(column: str, words: Sequence[str]) -> tuple[str, Values]:
+    """The same for words."""
+    if connection.vendor == "sqlite":
+        return f"{column} IN (SELECT value FROM json_each(%s))", [json.dumps(list(words))]
+    return f"{column} = ANY(%s::text[])", [list(words)]
+
+
 def _step(between: Between, kinds: Sequence[EdgeOf]) -> tuple[str, Values]:
     values: Values = []
     parts = []

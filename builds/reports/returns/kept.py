@@ -17,10 +17,9 @@ from typing import Any
 
 import numpy as np
 from django.conf import settings
-from django.db import connection
 from numpy.typing import NDArray
 
-from builds.reports.reach.statements import rows
+from builds.reports.reach.statements import among_words, rows
 from builds.reports.returns.exposure import Exposed, Value
 from shop.models import Shift
 
@@ -99,7 +98,8 @@ class Looked:
         """Every value that one of these axles has; `chosen`: one of them, within which the others are looked at."""
         back = np.isin(self.axle, list(failed))
         mine = np.isin(self.number, np.unique(self.number[back]))
-        order = np.lexsort((self.axle[mine], self.number[mine]))
+        # The axles stand in one order throughout, so that the same set gives the same bytes.
+        order = np.argsort(self.number[mine], kind="stable")
         axle, number, back = self.axle[mine][order], self.number[mine][order], back[mine][order]
         starts = np.flatnonzero(np.r_[True, number[1:] != number[:-1]]) if len(number) else number
         ends = np.r_[starts[1:], len(number)]
@@ -129,10 +129,8 @@ def _numbers(found: Exposed) -> dict[Identity, int]:
 
 def numbered(typed: Sequence[str]) -> list[tuple[Any, ...]]:
     """The kept values that are asked for by these words, with their keys. One statement."""
-    columns = "SELECT kind, typed, day, shift, words, id FROM builds_sharedvalue WHERE typed"
-    if connection.vendor == "sqlite":
-        return rows((f"{columns} IN (SELECT value FROM json_each(%s))", [json.dumps(list(typed))]))
-    return rows((f"{columns} = ANY(%s::text[])", [list(typed)]))
+    where, values = among_words("typed", typed)
+    return rows((f"SELECT kind, typed, day, shift, words, id FROM builds_sharedvalue WHERE {where}", values))
 
 
 def by_axle(found: Exposed) -> dict[int, list[Value]]:

@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 from django.db import IntegrityError, connection, transaction
+from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
 from builds.actions.claiming import take_up
@@ -25,6 +26,7 @@ from shop.errors import Refusal
 from shop.models import Item, Place, Role, Where
 from shop.record import triggers
 from shop.record.models import Blob, Event
+from shop.record.verify import verify
 from shop.record.who import Who
 from tests.builds.floor import axle, bar, drum, grant, heat, lot, part, person, released
 from tests.builds.notices.shop import with_bearing
@@ -127,6 +129,30 @@ def test_numbers_run_on(revision: Revision, quality: Who) -> None:
     lot("bearing", "PB-1")
     assert [put(quality, "PB-1").number, put(quality, "PB-1").number] == [1, 2]
     assert RedTag.objects.filter(item__mark="PB-1").count() == 2  # each notice is decided for itself
+
+
+def test_sixty_things_are_stopped_by_as_many_statements_as_ten(revision: Revision, quality: Who) -> None:
+    """Each has a red tag with a number of its own, and one event in its own chain, which stands within the notice's."""
+    counts = []
+    for size in (10, 60):
+        with transaction.atomic():
+            steel = heat("Q1")
+            for number in range(size):
+                bar(f"BAR-{number}", steel)
+            with CaptureQueriesContext(connection) as asked:
+                notice = put(quality, "~H:Q1")
+            counts.append(len([one for one in asked.captured_queries if "UPDATE" not in one["sql"][:6]]))
+            tags = RedTag.objects.order_by("number")
+            assert [tag.number for tag in tags] == list(range(1, size + 2))
+            events = Event.objects.filter(kind="tag.opened", subject__startswith="piece:")
+            assert {event.facts["notes"]["item"] for event in events} == {f"BAR-{number}" for number in range(size)}
+            opened = Event.objects.get(kind="notice.opened")
+            assert {event.facts["within"] for event in events} == {str(opened.act)}
+            assert notice.lines.count() == size + 1
+            assert Event.objects.filter(subject="counter:red-tags").count() == 1
+            assert verify().findings == []
+            transaction.set_rollback(True)
+    assert counts[0] == counts[1]
 
 
 @pytest.mark.parametrize("role", [Role.OFFICE, Role.ASSEMBLER, Role.INSPECTOR])
