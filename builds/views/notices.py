@@ -12,6 +12,7 @@ from builds.actions.noticing import MAY_PUT, put_on_record
 from builds.forms.notices import CloseForm, NoticeForm, StepForm
 from builds.forms.reach import ReachForm
 from builds.models import Notice, NoticeRevision
+from builds.reports.notices.brief import OTHERS, brief_of
 from builds.reports.notices.difference import difference
 from builds.reports.notices.frozen import frozen_rows, rows_now
 from builds.reports.notices.standing import line_list, notice_list, notice_rows, view_of
@@ -19,13 +20,15 @@ from builds.reports.notices.touched import touched_of
 from builds.reports.reach.cause import Question
 from builds.reports.reach.found import reach
 from builds.reports.reach.question import question_of, typed_again
+from builds.views.notice_parts import page_of, parts_shown
 from builds.views.reach import SEES
 from shop.clock import shop_day
 from shop.errors import Refusal
 from shop.http import Asked, Done, accept, csv_answer, csv_asked, find_or_404, methods, needs, new_submission
 from shop.record.models import Blob
 
-OTHERS = "others"
+#: So many consignees to be reminded are named; the CSV has all.
+MOST_LATE = 20
 
 
 def found_notice(number: int) -> Notice:
@@ -33,8 +36,8 @@ def found_notice(number: int) -> Notice:
     return notice
 
 
-def _to(notice: Notice, said: str) -> Done:
-    return Done(reverse("notice", args=[notice.number]), said)
+def _to(notice: Notice, said: str, query: str = "") -> Done:
+    return Done(reverse("notice", args=[notice.number]) + (f"?{query}" if query else ""), said)
 
 
 @methods("GET")
@@ -100,20 +103,23 @@ def _draw(
     step: StepForm | None = None,
     close: CloseForm | None = None,
 ) -> HttpResponse:
-    view = view_of(found)
+    view, page = brief_of(found), page_of(request)
 
     def form_of(group: str) -> StepForm:
         return step if step is not None and step.group == group else StepForm(found, group)
 
-    drawn = {str(one.key) for one in view.consignees} | ({OTHERS} if view.others else set())
+    stopped, *out, others = parts_shown(view, page, form_of)
+    drawn = {one.part.key for one in (*out, others) if one.lines}
+    late = view.late(shop_day(timezone.now()))
     context = {
         "view": view,
         "kept": found,
         "stray": step if step is not None and step.group not in drawn else None,
-        "consignees": [(one, form_of(str(one.key))) for one in view.consignees],
-        "others": view.others,
-        "others_form": form_of(OTHERS),
-        "late": view.late(shop_day(timezone.now())),
+        "stopped": stopped,
+        "consignees": out,
+        "others": others,
+        "late": late[:MOST_LATE],
+        "more_late": len(late) - len(late[:MOST_LATE]),
         "follows": view.closing is None and not request.roles.isdisjoint(FOLLOWERS),
         "closes": view.closing is None and not request.roles.isdisjoint(CLOSERS),
         "draws": view.closing is None and not request.roles.isdisjoint(MAY_PUT),
@@ -132,7 +138,9 @@ def notice_step(request: Asked, number: int) -> HttpResponse:
     return accept(
         request,
         lambda: take_step(notice=found, lines=form.line_ids, step=form.step, by=request.who),
-        then=lambda count: _to(found, f"On record for {count} {'line' if count == 1 else 'lines'}."),
+        then=lambda count: _to(
+            found, f"On record for {count} {'line' if count == 1 else 'lines'}.", page_of(request).query()
+        ),
         draw=lambda refusal: _draw(request, found, refusal, step=form),
         form=form,
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -97,16 +97,6 @@ class NoticeView:
         return [view for view in self.lines if view.is_open]
 
     @property
-    def counts(self) -> list[tuple[Spot, int, int]]:
-        """Of each place: how many, and how many of these are open."""
-        by_spot = {spot: [view for view in self.lines if view.row.place is spot] for spot in Spot}
-        return [(spot, len(found), sum(view.is_open for view in found)) for spot, found in by_spot.items()]
-
-    @property
-    def stopped(self) -> list[LineView]:
-        return [view for view in self.lines if view.tags]
-
-    @property
     def consignees(self) -> list[Consignee]:
         """One for each customer and consignee: two customers are never on one letter."""
         groups: dict[tuple[int | None, str], list[LineView]] = {}
@@ -115,47 +105,46 @@ class NoticeView:
                 groups.setdefault((view.line.customer_id, view.row.consignee), []).append(view)
         return [Consignee(name, tuple(found)) for (_, name), found in sorted(groups.items(), key=lambda one: one[0][1])]
 
-    @property
-    def others(self) -> list[LineView]:
-        """Neither stopped nor at a consignee: once fitted, scrapped, sent back."""
-        return [view for view in self.lines if not view.tags and not view.at_consignee]
-
-    def late(self, today: date) -> list[LineView]:
-        """Open at a consignee beyond the shop's own reminder."""
-        return [view for view in self.lines if view.is_open and view.remind_on is not None and view.remind_on <= today]
-
 
 def view_of(notice: Notice) -> NoticeView:
     """Five statements, and one for each revision's list."""
     revisions = tuple(notice.revisions.select_related("person"))
     rows = [{row.key: row for row in frozen_rows(revision)} for revision in revisions]
     newest, known = rows[-1], {key: row for found in rows for key, row in found.items()}
+    views = lines_of(notice, known, newest)
+    order = {key: place for place, key in enumerate(known)}
+    closing = NoticeClosing.objects.filter(notice=notice).select_related("signature__person").first()
+    return NoticeView(notice, revisions, tuple(sorted(views, key=lambda view: order[view.line.key])), closing)
+
+
+def lines_of(
+    notice: Notice, known: Mapping[str, FrozenRow], newest: Collection[str], only: Sequence[int] | None = None
+) -> list[LineView]:
+    """The lines with all that hangs on them, in no order. `only`: those with these keys."""
     named = ("item", "customer", "axle__item", "axle__line__order", "axle__revision__model")
     # A card's text is a hundred kilobytes: it would be fetched once for every line.
     kept = notice.lines.select_related(*named).defer("axle__revision__text")
-    lines = kept.prefetch_related("stops__tag__disposition", "steps__person")
-    views = [
+    lines = (kept if only is None else kept.filter(pk__in=only)).prefetch_related(
+        "stops__tag__disposition", "steps__person"
+    )
+    return [
         LineView(
             line,
             known[line.key],
             line.key in newest,
             tuple(stop.tag for stop in line.stops.all()),
             steps := tuple(sorted(line.steps.all(), key=lambda step: step.pk)),
-            _remind_on(notice, known[line.key], steps),
+            reminder(notice, known[line.key], steps[-1].on if steps else None),
         )
         for line in lines
     ]
-    order = {key: place for place, key in enumerate(known)}
-    closing = NoticeClosing.objects.filter(notice=notice).select_related("signature__person").first()
-    return NoticeView(notice, revisions, tuple(sorted(views, key=lambda view: order[view.line.key])), closing)
 
 
-def _remind_on(notice: Notice, row: FrozenRow, steps: Sequence[NoticeStep]) -> date | None:
+def reminder(notice: Notice, row: FrozenRow, last: date | None) -> date | None:
     """So many days after the last step, by the shop's own setting: no deadline in law."""
     if not is_at_consignee(row):
         return None
-    last = steps[-1].on if steps else shop_day(notice.opened_at)
-    return last + timedelta(days=settings.NOTICE_REMINDER_DAYS)
+    return (last or shop_day(notice.opened_at)) + timedelta(days=settings.NOTICE_REMINDER_DAYS)
 
 
 @dataclass(frozen=True)

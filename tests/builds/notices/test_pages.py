@@ -9,7 +9,9 @@ from typing import Any
 
 import pytest
 from django.contrib.auth.hashers import make_password
+from django.db import connection, transaction
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
@@ -295,3 +297,69 @@ def test_lists_as_csv(quality: Browser, axles: dict[str, Axle]) -> None:
     assert len(lines) == 5
     assert sum(",stopped," in line for line in lines) == 2
     assert len(quality.get(reverse("notices") + "?as=csv").content.decode().splitlines()) == 2
+
+
+@pytest.fixture
+def paged(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As if these few lines were many: one to a page."""
+    monkeypatch.setattr("builds.views.notice_parts.WHOLE", 1)
+    monkeypatch.setattr("builds.views.notice_parts.PER_PAGE", 1)
+
+
+@pytest.mark.usefixtures("paged")
+def test_a_great_notice_shows_its_parts_and_a_page_of_the_one_that_is_asked(
+    quality: Browser, axles: dict[str, Axle]
+) -> None:
+    put(quality)
+    north, south, url = axles["north"], axles["south"], reverse("notice", args=[1])
+    whole = text_of(quality.get(url))
+    assert "4 of 4 open" in whole
+    assert "Nordhof Yard 1 of 1 open" in whole
+    assert "The lines of Nordhof Yard" in whole
+    assert not any(axle.serial in whole for axle in axles.values())
+    stopped = [text_of(quality.get(f"{url}?part=stopped&page={number}")) for number in (1, 2)]
+    assert "all 2 , 2 open , 0 closed . Page 1 2" in stopped[0]
+    assert [axles["floor"].serial in one for one in stopped].count(True) == 1
+    key = str(line_of(north).pk)
+    one = text_of(quality.get(f"{url}?part={key}&state=open"))
+    assert north.serial in one
+    assert south.serial not in one
+    answer = quality.send(
+        f"{reverse('notice_step', args=[1])}?part={key}", lines=[key], kind="told", note="by letter", group=key,
+        on=str(shop_day(timezone.now())),
+    )  # fmt: skip
+    assert answer.headers["Location"] == f"{url}?part={key}"
+    refused = quality.send(f"{reverse('notice_step', args=[1])}?part={key}", lines=[], kind="told", group=key)
+    assert refused.status_code == 422
+    assert "Choose at least one line" in text_of(refused)
+    assert north.serial in text_of(refused)
+    csv = quality.get(f"{url}?as=csv").content.decode()
+    assert all(axles[name].serial in csv for name in ("north", "south", "floor"))
+
+
+@pytest.mark.usefixtures("paged")
+@pytest.mark.parametrize("query", ["part=nobody", "part=stopped&page=99", "part=stopped&page=-1", "part=<b>&state=x",
+                                   "part=stopped&page=²", "state=open"])  # fmt: skip
+def test_an_address_that_makes_no_sense_shows_what_there_is(
+    quality: Browser, axles: dict[str, Axle], query: str
+) -> None:
+    put(quality)
+    answer = quality.get(f"{reverse('notice', args=[1])}?{query}")
+    assert answer.status_code == 200
+    assert "4 of 4 open" in text_of(answer)
+
+
+@pytest.mark.usefixtures("paged")
+def test_the_page_takes_as_many_statements_for_twice_the_lines(quality: Browser, revision: Revision) -> None:
+    counts = []
+    for size in (3, 6):
+        with transaction.atomic():
+            lot("bearing", "PB-1")
+            for _ in range(size):
+                sent(with_bearing(revision, "PB-1"), "Nordhof Yard")
+            put(quality)
+            with CaptureQueriesContext(connection) as asked:
+                assert "Nordhof Yard" in text_of(quality.get(f"{reverse('notice', args=[1])}?part=stopped"))
+            counts.append(len(asked))
+            transaction.set_rollback(True)
+    assert counts[0] == counts[1]
