@@ -152,8 +152,10 @@ def _ask(sql: str, values: Iterable[Any] = ()) -> list[tuple[Any, ...]]:
         return list(cursor.fetchall())
 
 
+#: Those of other tables that refer to these stand here too: a key cannot be taken off under them.
 _CONSTRAINTS = """SELECT c.conrelid::regclass::text, c.conname, pg_get_constraintdef(c.oid), c.contype::text
-FROM pg_constraint c WHERE c.conrelid = ANY (%s::regclass[]) AND c.convalidated ORDER BY c.contype DESC, c.conname"""
+FROM pg_constraint c WHERE (c.conrelid = ANY (%s::regclass[]) OR c.confrelid = ANY (%s::regclass[]))
+AND c.convalidated ORDER BY c.contype DESC, c.conname"""
 _INDEXES = """SELECT x.indrelid::regclass::text, i.relname, pg_get_indexdef(i.oid), ''
 FROM pg_index x JOIN pg_class i ON i.oid = x.indexrelid
 WHERE x.indrelid = ANY (%s::regclass[]) AND x.indisvalid ORDER BY i.relname"""
@@ -167,14 +169,15 @@ _CASTS = re.compile(r"::(character varying|text)(\[\])?|[()]")
 def _standing(names: Sequence[str]) -> set[tuple[Any, ...]]:
     """Every constraint and index of these tables, as the database itself tells them."""
     if connection.vendor == "postgresql":
-        rows = [*_ask(_CONSTRAINTS, [list(names)]), *_ask(_INDEXES, [list(names)])]
+        rows = [*_ask(_CONSTRAINTS, [list(names)] * 2), *_ask(_INDEXES, [list(names)])]
         return {(*row[:2], _CASTS.sub("", row[2])) for row in rows}
     return {row for row in _ask(_SQLITE) if row[0] in names}
 
 
 @contextmanager
 def _bare_on_postgresql(names: Sequence[str]) -> Iterator[None]:
-    keys = [row for row in _ask(_CONSTRAINTS, [list(names)]) if row[3] in ("f", "u")]
+    # Keys filled in beside the rows stay half empty and cost as much as all the rest: they are built at the end too.
+    keys = [row for row in _ask(_CONSTRAINTS, [list(names)] * 2) if row[3] in ("f", "u", "p")]
     kept = {row[0] for row in _ask(_BACKED, [list(names)])}
     indexes = [row for row in _ask(_INDEXES, [list(names)]) if row[1] not in kept]
     with connection.cursor() as cursor:
@@ -189,10 +192,16 @@ def _bare_on_postgresql(names: Sequence[str]) -> Iterator[None]:
             raise
         finally:
             cursor.execute("SET maintenance_work_mem = '1GB'")
-            for _, _, made, _ in indexes:
-                cursor.execute(made)
-            for table, name, made, _ in keys:  # unique ones first, then the references: every row is looked at
-                cursor.execute(f'ALTER TABLE {table} ADD CONSTRAINT "{name}" {made}')
+            # A table's unique keys, then its indexes, while its rows are at hand; the references last of all, when
+            # every key stands: each row is looked at.
+            made = [(table, f'ALTER TABLE {table} ADD CONSTRAINT "{name}" {text}') for table, name, text, kind in keys
+                    if kind != "f"]  # fmt: skip
+            made += [(table, text) for table, _, text, _ in indexes]
+            for _, text in sorted(made, key=lambda one: one[0]):
+                cursor.execute(text)
+            for table, name, text, kind in keys:
+                if kind == "f":
+                    cursor.execute(f'ALTER TABLE {table} ADD CONSTRAINT "{name}" {text}')
             cursor.execute("RESET maintenance_work_mem")
 
 
