@@ -1,7 +1,7 @@
 """The reach list and its neighbours in a shop of ten thousand axles and more, beside SQL written by hand.
 
 Every answer is held against what the generator planted. Prints ratios and growth. Run it on its own, with nothing else
-on the machine (the sizes grow in one run; a hundred thousand axles take about 4 GB):
+on the machine (the sizes grow in one run; a hundred thousand axles take about 10 GB):
     AXLEBOOK_AXLES=10000,100000 python3 manage.py test --engine postgresql -m benchmark tests/benchmarks/reach.py -s -n0
 """
 
@@ -20,6 +20,7 @@ import pytest
 from django.db import connection, transaction
 from django.urls import reverse
 
+from builds.actions.exposing import look_through
 from builds.actions.noticing import Says, put_on_record
 from builds.models import Axle, Notice, Returned
 from builds.reports.reach.answer import Reached, Spot
@@ -27,6 +28,7 @@ from builds.reports.reach.backwards import contents
 from builds.reports.reach.cause import CauseKind, Question
 from builds.reports.reach.found import reach
 from builds.reports.reach.question import Typed
+from builds.reports.returns.kept import not_kept, rules_now
 from builds.reports.returns.shared import shared
 from measurements.models import Gauge, Reading
 from tests.benchmarks import reach_by_hand as hand
@@ -226,6 +228,11 @@ def returned(scale: Scale, floor: Floor, every: list[Measured]) -> None:
             Returned(number=place + 1, axle_id=scale.axle(number), words="noise", came_on=now.date(), person=person,
                      at=now) for place, number in enumerate(numbers)
         )  # fmt: skip
+    began, rules = time.perf_counter(), rules_now()
+    waiting = not_kept(rules)
+    look_through(waiting, rules)
+    seconds = time.perf_counter() - began
+    print(f"\n{len(waiting):,} axles looked through for what returns share, each once: {seconds:.1f} s")
     began, cpu = time.perf_counter(), time.process_time()
     ranking = shared()
     seconds, spent = time.perf_counter() - began, time.process_time() - cpu
