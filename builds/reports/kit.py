@@ -83,7 +83,9 @@ class NeedState:
 
     @property
     def words(self) -> str:
-        return f"{self.kind_name} ({self.label})"
+        """The kind and where it goes; a part that is called after its place is named once."""
+        called_so = self.label.split(",")[0] == self.kind_name.lower()
+        return self.label if called_so else f"{self.kind_name} ({self.label})"
 
 
 @dataclass(frozen=True)

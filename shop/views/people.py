@@ -70,7 +70,7 @@ def _lapses_by(line: SkillLine, day: date) -> bool:
 
 def _row(person: Person, roles: list[str], lines: list[SkillLine]) -> dict[str, Any]:
     own = [line.state for line in lines if line.person.pk == person.pk]
-    said = [f"{state.process}{'' if state.valid else ' (lapsed)'}" for state in own]
+    said = [f"{state.process.replace('_', ' ')}{'' if state.valid else ' (lapsed)'}" for state in own]
     link = {"text": person.name, "url": _page_of(person)}
     return {"cells": [link, {"text": person.code}, {"text": ", ".join(roles)}, {"text": ", ".join(said)}]}
 
