@@ -24,6 +24,7 @@ class UnitRole:
     """A sub-assembly with its own identity; one for each side, or a single one without a side.
 
     `options`: those that it is built to; with none named, all of the card's. `any_options`: it is built alike for all.
+    `for_stock`: one may be built by itself, before there is an axle for it.
     """
 
     role: str
@@ -31,6 +32,7 @@ class UnitRole:
     sides: tuple[str, ...] = ()
     options: tuple[str, ...] = ()
     any_options: bool = False
+    for_stock: bool = False
 
 
 @dataclass(frozen=True)

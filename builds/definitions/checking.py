@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 
 from builds.definitions.card import AXLE, Card
 from builds.definitions.checking_characteristic import check_characteristic
+from builds.definitions.checking_for_stock import check_for_stock
 from builds.definitions.checking_interchange import check_interchange
 from builds.definitions.checking_operation import check_operation
 from builds.definitions.options import When, complete
@@ -29,6 +30,7 @@ def check(card: Card, source: Source) -> None:
     _check_after(card, source)
     _check_invalidates(card, source)
     check_interchange(card, source)
+    check_for_stock(card, source)
 
 
 def _check_once(card: Card, source: Source) -> None:

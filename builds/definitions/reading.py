@@ -142,6 +142,7 @@ def _unit(table: Table) -> UnitRole:
         table.texts("sides", SIDES),
         table.texts("options"),
         table.flag("any_options"),
+        table.flag("for_stock"),
     )
     if found.role == "axle":
         table.fault("role", 'expected another word; "axle" is the axle itself')

@@ -1,0 +1,51 @@
+"""What is asked of a unit by itself, while it is in no axle: its own slots, which wait for each other only."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from builds.definitions.card import Card
+from builds.definitions.options import Chosen, combinations, complete, refusals_for
+from builds.definitions.plan import BuildPlan, Slot
+
+
+def slots_of_unit(plan: BuildPlan, role: str, side: str) -> tuple[Slot, ...]:
+    """Its slots in the order of the card. Without a side, where the role has sides: those of the first one."""
+    sides = plan.card.unit(role).sides
+    asked = side if side or not sides else sides[0]
+    return tuple(slot for slot in plan.slots if (slot.unit, slot.side) == (role, asked))
+
+
+def bare(slot: Slot) -> Slot:
+    """What is asked of the unit itself. Which slots come before, and which hand its parts are on, is no matter; a value
+    given by the axle's own left or right is."""
+    return replace(slot, side="", starts_after=(), needs=tuple(replace(need, side="") for need in slot.needs))
+
+
+def hands_alike(plan: BuildPlan, role: str) -> bool:
+    """Whether every side asks the same, so that a unit may be built before it is known where it will stand."""
+    asked = [[bare(slot) for slot in slots_of_unit(plan, role, side)] for side in plan.card.unit(role).sides or ("",)]
+    return all(one == asked[0] for one in asked)
+
+
+def plan_of_unit(plan: BuildPlan, role: str, side: str) -> BuildPlan:
+    """The plan of a unit in no axle. Its slots have its own side, or none."""
+    slots = slots_of_unit(plan, role, side)
+    keys = {slot.key: replace(slot, side=side).key for slot in slots}
+    own = tuple(
+        replace(
+            slot,
+            side=side,
+            needs=slot.needs if side else tuple(replace(need, side="") for need in slot.needs),
+            starts_after=tuple(keys[key] for key in slot.starts_after if key in keys),
+        )
+        for slot in slots
+    )
+    return BuildPlan(plan.card, plan.chosen, own)
+
+
+def buildable(card: Card, role: str, chosen: Chosen) -> Mapping[str, str] | None:
+    """The options that a unit is built to, with the first values of the others that can be built with them; None where
+    there are none."""
+    free = [option.axis for option in card.options if option.axis not in card.options_of(role)]
+    ways = [complete(card.options, chosen), *(way | dict(chosen) for way in combinations(card.options, free))]
+    return next((way for way in ways if not refusals_for(card.options, card.refusals, way)), None)
