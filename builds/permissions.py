@@ -10,7 +10,7 @@ from django.db.models import QuerySet
 from builds.definitions.card import Hold, Operation
 from builds.definitions.words import ANY_SECOND_PERSON, ROLES, skill_words
 from builds.errors import NotYours
-from builds.models import Axle, Done, Fitted, Span, Visit
+from builds.models import Bench, Done, Fitted, Span, Visit, of_bench
 from measurements.models import Reading
 from shop.clock import shop_day
 from shop.models import Person, Role
@@ -31,9 +31,8 @@ def holds_one_of(person: Person, roles: Iterable[str], at: datetime) -> bool:
 
 
 def operation_of(visit: Visit) -> Operation:
-    """The operation as the axle's own revision of the card states it."""
-    assert visit.axle is not None
-    return visit.axle.revision.card.operation(visit.operation.number)
+    """The operation as the revision of the card states it that the axle, or the unit in none, is built to."""
+    return visit.bench.card_revision.card.operation(visit.operation.number)
 
 
 def hands(operation: Operation) -> tuple[str, ...]:
@@ -75,16 +74,16 @@ def require_skill_for(person: Person, operation: Operation, at: datetime) -> Non
             raise NotYours(why.replace(process, skill_words(process)))
 
 
-def doers_of(axle: Axle, numbers: Iterable[int], item_id: int | None = None) -> dict[int, str]:
-    """Everybody who did any of the work at these operations of the axle: took it up, entered a reading,
-    fitted a part or signed it as doer, in any pass. By person, whatever badge or role. With `item_id`, only
+def doers_of(bench: Bench, numbers: Iterable[int], item_id: int | None = None) -> dict[int, str]:
+    """Everybody who did any of the work at these operations of the axle, or of the unit in none: took it up, entered a
+    reading, fitted a part or signed it as doer, in any pass. By person, whatever badge or role. With `item_id`, only
     on that unit or axle. Inspecting is not doing: a signature on a rejected value does not count, nor, where the
     look is itself the work, what was entered by the one whose signature there is the hold (fitting a part does)."""
-    visits = Visit.objects.filter(axle=axle, operation__number__in=list(numbers))
+    visits = Visit.objects.filter(of_bench(bench), operation__number__in=list(numbers))
     if item_id is not None:
-        visits = visits.filter(item_id__in=(item_id, axle.pk))
+        visits = visits.filter(item_id__in=(item_id, bench.pk))
     ids = list(visits.values_list("pk", flat=True))
-    looks = dict(_looks(axle, visits))
+    looks = dict(_looks(bench, visits))
     spans = Span.objects.filter(visit_id__in=ids).values_list("visit_id", "person_id", "person__name")
     worked = visits.exclude(worked_by=None).values_list("pk", "worked_by_id", "worked_by__name")
     done = Done.objects.filter(visit_id__in=ids).exclude(part="on reject")
@@ -100,21 +99,20 @@ def doers_of(axle: Axle, numbers: Iterable[int], item_id: int | None = None) -> 
     return {pk: name for visit, pk, name in rows if pk is not None and looks.get(visit) != pk} | dict(fitted)
 
 
-def _looks(axle: Axle, visits: QuerySet[Visit]) -> Iterable[tuple[int, int]]:
+def _looks(bench: Bench, visits: QuerySet[Visit]) -> Iterable[tuple[int, int]]:
     """(visit, who looked) of the passes in which the work is the look itself."""
     signed = visits.exclude(hold=None).values_list("pk", "operation__number", "hold__signature__person_id")
     for visit, number, person in signed:
-        hold = axle.revision.card.operation(number).hold
+        hold = bench.card_revision.card.operation(number).hold
         if hold is not None and hold.is_the_work:
             yield visit, person
 
 
 def looked_at(hold: Hold, visit: Visit) -> tuple[int, ...]:
     """The operations whose doers may not sign this hold."""
-    assert visit.axle is not None
     if hold.looks_at_all:
         own = visit.operation.number
-        every = tuple(slot.operation.number for slot in visit.axle.plan.slots)
+        every = tuple(slot.operation.number for slot in visit.bench.plan.slots)
         return tuple(number for number in dict.fromkeys(every) if not (hold.is_the_work and number == own))
     if hold.is_the_work:
         return hold.looks_at
@@ -123,7 +121,6 @@ def looked_at(hold: Hold, visit: Visit) -> tuple[int, ...]:
 
 def require_independent(person: Person, hold: Hold, visit: Visit, at: datetime) -> None:
     """Refuse a signer without the role or skill, and one who did any of the work that is looked at."""
-    assert visit.axle is not None
     operation = operation_of(visit)
     if ANY_SECOND_PERSON not in hold.by and not holds_one_of(person, hold.by, at):
         raise NotYours(
@@ -136,13 +133,13 @@ def require_independent(person: Person, hold: Hold, visit: Visit, at: datetime) 
         raise NotYours(why)
     item = visit.item_id if visit.item_id != visit.axle_id else None
     numbers = looked_at(hold, visit)
-    if person.pk in doers_of(visit.axle, numbers, item):
+    if person.pk in doers_of(visit.bench, numbers, item):
         raise NotYours(
             f"{person.name} did some of the work that this signature looks at (operation"
-            f" {_which(visit.axle, numbers, item, person)}). Somebody who did none of it must sign."
+            f" {_which(visit.bench, numbers, item, person)}). Somebody who did none of it must sign."
         )
 
 
-def _which(axle: Axle, numbers: Iterable[int], item: int | None, person: Person) -> str:
-    found = [str(number) for number in numbers if person.pk in doers_of(axle, [number], item)]
+def _which(bench: Bench, numbers: Iterable[int], item: int | None, person: Person) -> str:
+    found = [str(number) for number in numbers if person.pk in doers_of(bench, [number], item)]
     return ", ".join(found)

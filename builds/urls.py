@@ -34,6 +34,7 @@ from builds.views import (
     returns,
     station,
     stock,
+    stock_units,
     units,
     waiting,
 )
@@ -98,17 +99,28 @@ WAITING: Addresses = [
 ]
 
 _AT = "axles/<str:serial>/operations/<int:number>/<str:side>/"
+
+
+def _station(at: str, name: str, **more: object) -> Addresses:
+    """Everything that is done at one operation, under one address."""
+    return [
+        path(at, station.station, more, name=f"{name}station"),
+        path(f"{at}changes/", station.station_changes, more, name=f"{name}station_changes"),
+        path(f"{at}take-up/", station.station_take_up, more, name=f"{name}station_take_up"),
+        path(f"{at}reading/", station.station_reading, more, name=f"{name}station_reading"),
+        path(f"{at}scan/", station.station_scan, more, name=f"{name}station_scan"),
+        path(f"{at}set-down/", station.station_set_down, more, name=f"{name}station_set_down"),
+        path(f"{at}wrong/", station.station_wrong, more, name=f"{name}station_wrong"),
+        path(f"{at}back/", station.station_back, more, name=f"{name}station_back"),
+        path(f"{at}finish/", station.station_finish, more, name=f"{name}station_finish"),
+        path(f"{at}second/", station.station_second, more, name=f"{name}station_second"),
+        path(f"{at}card/", blank_card.blank_card, more, name=f"{name}blank_card"),
+    ]
+
+
 STATION: Addresses = [
-    path(_AT, station.station, name="station"),
-    path(f"{_AT}changes/", station.station_changes, name="station_changes"),
-    path(f"{_AT}take-up/", station.station_take_up, name="station_take_up"),
-    path(f"{_AT}reading/", station.station_reading, name="station_reading"),
-    path(f"{_AT}scan/", station.station_scan, name="station_scan"),
-    path(f"{_AT}set-down/", station.station_set_down, name="station_set_down"),
-    path(f"{_AT}wrong/", station.station_wrong, name="station_wrong"),
-    path(f"{_AT}back/", station.station_back, name="station_back"),
-    path(f"{_AT}finish/", station.station_finish, name="station_finish"),
-    path(f"{_AT}second/", station.station_second, name="station_second"),
+    *_station(_AT, ""),
+    *_station("units/<str:serial>/operations/<int:number>/", "unit_", alone=True),
 ]
 
 AXLES: Addresses = [
@@ -117,7 +129,11 @@ AXLES: Addresses = [
     path("axles/<str:serial>/", axle_file.axle, name="axle"),
     path("axles/<str:serial>/inside/", inside.axle_inside, name="axle_inside"),
     path("axles/<str:serial>/units/", units.axle_units, name="axle_units"),
+    path("units/", stock_units.units, name="units"),
+    path("units/begin/<slug:model>/<str:letter>/<slug:role>/", stock_units.unit_begin, name="unit_begin"),
     path("units/<int:pk>/", units.unit, name="unit"),
+    path("units/<int:pk>/stock/", stock_units.unit_stock, name="unit_stock"),
+    path("units/<int:pk>/bench/", stock_units.unit_bench, name="unit_bench"),
     path("units/<int:pk>/out/", units.unit_out, name="unit_out"),
     path("units/<int:pk>/in/", units.unit_in, name="unit_in"),
     path("units/<int:pk>/scrap/", units.unit_scrap, name="unit_scrap"),
@@ -130,7 +146,6 @@ AXLES: Addresses = [
     path("photos/<int:pk>/small/", photos.photo_small, name="photo_small"),
     path("procedures/", procedures.procedures, name="procedures"),
     path("procedures/<int:pk>/withdraw/", procedures.procedure_withdraw, name="procedure_withdraw"),
-    path(f"{_AT}card/", blank_card.blank_card, name="blank_card"),
 ]
 
 BOOK: Addresses = [

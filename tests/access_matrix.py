@@ -42,6 +42,7 @@ BOOKERS = frozenset({R.OFFICE, R.MANAGER, R.QUALITY})
 ORDER_READERS = BOOKERS | {R.LEAD_BUILDER, R.SHIPPER, R.ENGINEER, R.INSPECTOR}
 AXLE = {"serial": "TBK-25-0000-X"}
 VISIT = AXLE | {"number": 10, "side": "left"}
+ALONE = {"serial": "25-U000-H", "number": 340}
 KITS = frozenset({R.RECEIVER, R.LEAD_BUILDER})
 KIT_READERS = KITS | {R.MANAGER, R.QUALITY, R.INSPECTOR, R.ASSEMBLER, R.HUB_BENCH, R.TUBE_PREP}
 TAKES_IN = frozenset({R.RECEIVER, R.INSPECTOR})
@@ -51,6 +52,7 @@ LAPSE_READERS = GAUGE_KEEPERS | {R.MANAGER}
 GAUGE_READERS = GAUGE_KEEPERS | {R.MANAGER, R.LEAD_BUILDER, R.OFFICE}
 REACH_READERS = frozenset({R.MANAGER, R.QUALITY, R.INSPECTOR, R.ENGINEER, R.OFFICE, R.LEAD_BUILDER})
 UNIT_MOVERS = frozenset({R.TUBE_PREP, R.WELDER, R.ASSEMBLER, R.HUB_BENCH, R.LEAD_BUILDER, R.INSPECTOR, R.ENGINEER})
+UNIT_BEGINNERS = frozenset({R.LEAD_BUILDER, R.MANAGER, R.ENGINEER, R.QUALITY})
 NOTICE_MAKERS = frozenset({R.MANAGER, R.QUALITY, R.ENGINEER})
 NOTICE = {"number": 1}
 RETURN_TAKERS = frozenset({R.OFFICE, R.QUALITY, R.MANAGER, R.INSPECTOR, R.ENGINEER})
@@ -153,6 +155,21 @@ PAGES: dict[str, Page] = {
     "axle": Page(args=AXLE),
     "axle_inside": Page(args=AXLE),
     "axle_units": Page(args=AXLE),
+    "units": Page(),
+    "unit_begin": Page(UNIT_BEGINNERS, CARD | {"role": "hub"}, BOTH),
+    "unit_stock": Page(UNIT_MOVERS, {"pk": 1}, POST),
+    "unit_bench": Page(UNIT_MOVERS, {"pk": 1}, POST),
+    "unit_blank_card": Page(args=ALONE),
+    "unit_station": Page(args=ALONE),
+    "unit_station_changes": Page(args=ALONE),
+    "unit_station_take_up": Page(args=ALONE, methods=POST),
+    "unit_station_reading": Page(args=ALONE, methods=POST),
+    "unit_station_scan": Page(args=ALONE, methods=POST),
+    "unit_station_set_down": Page(args=ALONE, methods=POST),
+    "unit_station_wrong": Page(args=ALONE, methods=POST),
+    "unit_station_back": Page(args=ALONE, methods=POST),
+    "unit_station_finish": Page(args=ALONE, methods=POST),
+    "unit_station_second": Page(args=ALONE, methods=POST),
     "unit": Page(args={"pk": 1}),
     "unit_out": Page(UNIT_MOVERS, {"pk": 1}, POST),
     "unit_in": Page(UNIT_MOVERS, {"pk": 1}, POST),

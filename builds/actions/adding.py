@@ -31,12 +31,11 @@ LONGEST_REASON = 300
 def add_photo(*, visit: Visit, name: str, sha256: str, by: Who, now: datetime | None = None) -> Photo:
     """Attach a photo (already stored by its hash) to the visit under a name the card asks for."""
     with act("photo.added", subject=visit.subject, by=by, now=now) as a:
-        visit = Visit.objects.select_related("operation", "item", "axle__item", "axle__revision").get(pk=visit.pk)
+        visit = Visit.objects.select_related("operation", "item__unit", "axle__item", "axle__revision").get(pk=visit.pk)
         require_open(visit)
         require_hand(by, visit, a.now)
-        assert visit.axle is not None
         assert by.person is not None
-        asked = [photo.name for slot in visit.axle.plan.of_operation(visit.operation.number) for photo in slot.photos]
+        asked = [photo.name for slot in visit.bench.plan.of_operation(visit.operation.number) for photo in slot.photos]
         if name not in asked:
             raise Refusal(f"This operation asks for no photo “{name[:40]}”. It asks for: {', '.join(asked) or 'none'}.")
         a.note(name=name, sha256=sha256)
@@ -54,7 +53,7 @@ def void_reading(*, reading: Reading, reason: str, by: Who, now: datetime | None
     _require_fits(reason)
     visit = (
         Visit.objects.filter(sheet_links__sheet_id=reading.sheet_id)
-        .select_related("operation", "item", "axle__item", "axle__revision")
+        .select_related("operation", "item__unit", "axle__item", "axle__revision")
         .order_by("-number")
         .first()
     )
@@ -128,7 +127,7 @@ def withdraw_signature(*, visit: Visit, reason: str, by: Who, now: datetime | No
         raise Refusal("Say what must be done before you would sign.", field="reason")
     _require_fits(reason)
     with act("hold.not_given", subject=visit.subject, by=by, now=now) as a:
-        visit = Visit.objects.select_related("operation", "item", "axle__item").get(pk=visit.pk)
+        visit = Visit.objects.select_related("operation", "item__unit", "axle__item").get(pk=visit.pk)
         require_role(by, (Role.INSPECTOR, Role.LEAD_BUILDER, Role.ENGINEER, Role.QUALITY), shop_day(a.now))
         if visit.state != VisitState.WAIT_SIGN:
             raise Refusal("This operation waits for no signature.")

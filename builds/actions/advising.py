@@ -13,7 +13,7 @@ from django.db.models import F
 from builds.actions.computing import sheet_of
 from builds.definitions.card import AdviceCall, Card
 from builds.definitions.characteristic import Characteristic as Asked
-from builds.models import Visit, VisitState
+from builds.models import Visit, VisitState, of_bench
 from builds.reports.beside_advice import Facts, Row, facts_of, given_by_heat, heats_welded, steel_rows
 from builds.reports.kit import slot_of
 from builds.reports.work import Work, work_of
@@ -47,7 +47,7 @@ def give_advice(a: Act, work: Work, sheet: int, *, after: Reading | None = None,
     if not calls:
         return False
     said = False
-    card = work.axle.revision.card
+    card = work.bench.card_revision.card
     told = _told(work)
     rows, facts = _told_with(a, work, calls)
     for call in calls:
@@ -81,7 +81,7 @@ def _told_with(a: Act, work: Work, calls: Sequence[AdviceCall]) -> tuple[list[Ro
     """The readings of these advices, those of the steel among them, and the facts they are told."""
     codes = {code for call in calls for _, code in call.inputs}
     wanted = {name for call in calls for name in ADVICE[call.name].facts}
-    steel = given_by_heat(work.axle.revision.card, codes)
+    steel = given_by_heat(work.bench.card_revision.card, codes)
     heats = heats_welded(work) if steel or "heats" in wanted else []
     rows = _readings(work, codes - steel, earlier=any(ADVICE[call.name].tries for call in calls))
     if steel:
@@ -99,9 +99,9 @@ def _readings(work: Work, codes: set[str], *, earlier: bool) -> list[Row]:
     """Every reading of these codes at the passes of this axle that count, oldest first; `earlier`: at the passes that
     were opened again too, which count no more."""
     rows = Reading.objects.standing().filter(
+        of_bench(work.bench, "sheet__visit_links__visit__"),
         characteristic__code__in=codes,
-        characteristic__card_key=work.axle.revision.key,
-        sheet__visit_links__visit__axle=work.axle,
+        characteristic__card_key=work.bench.card_revision.key,
         sheet__visit_links__visit__state__in=list(VisitState) if earlier else _COUNTING,
     )
     told = rows.order_by("pk").values_list(

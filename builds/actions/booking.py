@@ -209,15 +209,15 @@ def unit_marks(serial: str, places: Sequence[tuple[str, str]]) -> list[str]:
     Roles and sides are shortened as far as they stay apart; where that is still too long, units are numbered.
     """
     _, year, number, *_ = serial.split("-")
-    roles = _shortened(dict.fromkeys(role for role, _ in places))
-    sides = _shortened(dict.fromkeys(side for _, side in places))
+    roles = shortened(dict.fromkeys(role for role, _ in places))
+    sides = shortened(dict.fromkeys(side for _, side in places))
     marks = [f"{year}-{number}-{roles[role]}{sides[side]}" for role, side in places]
     if len(set(marks)) < len(marks) or any(len(mark) > LONGEST_UNIT_MARK for mark in marks):
         return [f"{year}-{number}-U{place}" for place in range(1, len(places) + 1)]
     return marks
 
 
-def _shortened(words: Mapping[str, None]) -> dict[str, str]:
+def shortened(words: Mapping[str, None]) -> dict[str, str]:
     """Each word's shortest beginning that no other word shares, in capitals, without underscores."""
     plain = {word: word.replace("_", "").upper() for word in words}
 

@@ -14,7 +14,7 @@ from builds.actions.receiving import require_not_past_use, require_unexpired
 from builds.actions.receiving_heats import require_free
 from builds.definitions.words import Tracking
 from builds.errors import Elsewhere, NotFree, OtherSet, UnknownMark, WrongKind
-from builds.models import Axle, Fitted, KitLine, Phase, RedTag
+from builds.models import Axle, Bench, Fitted, KitLine, Phase, RedTag
 from builds.reports.kit import NeedState
 from builds.reports.marks import describe, find_items
 from shop.clock import shop_day
@@ -165,14 +165,14 @@ def _stands_on(thing: Thing) -> list[Item]:
     return [thing.item, *(found.item for found in (thing.lot, thing.heat) if found is not None)]
 
 
-def require_at_hand(thing: Thing, axle: Axle) -> None:
+def require_at_hand(thing: Thing, bench: Bench) -> None:
     """Refuse what lies elsewhere, and name the place; what is set aside for this axle is at hand."""
     if thing.drum is not None and thing.lot is not None:
         _require_kept(thing.lot)
     place = thing.place
     if place is None or place.where in (Where.STOCK, Where.FLOOR):
         return
-    if place.where == Where.KIT and place.host_id == axle.pk:
+    if place.where == Where.KIT and place.host_id == bench.pk:
         return
     name = describe(thing.item)
     if place.where == Where.KIT:

@@ -9,15 +9,16 @@ from builds.actions.advising import give_advice
 from builds.actions.computing import compute_at_sight, sheet_of
 from builds.definitions.plan import Slot
 from builds.errors import MovedOn, NotReady, Stopped
-from builds.models import Axle, Operation, Phase, Reopening, Span, Visit, VisitSheet, VisitState
+from builds.models import Axle, Bench, Operation, Phase, Reopening, Span, Unit, Visit, VisitSheet, VisitState
 from builds.permissions import hands, require_hand, require_role_at, require_skill_for
 from builds.progress import SlotState, SlotView
 from builds.reports.facts import AxleStanding, standing
+from builds.reports.units import place_words
 from builds.reports.work import work_of
 from measurements.models import Sheet
 from shop.clock import shop_zone
 from shop.errors import Refusal
-from shop.models import Item, Person, Shift, Station, shift_start
+from shop.models import Item, Person, Shift, Station, Where, shift_start
 from shop.models.prepared import Prepared, number
 from shop.record.act import Act, act
 from shop.record.who import Who
@@ -38,6 +39,13 @@ _AXLE = Prepared(
         Axle.objects.filter(pk=number("axle")).select_related("item", "revision__model", "line").defer("revision__text")
     )
 )
+_UNIT = Prepared(
+    lambda: (
+        Unit.objects.filter(pk=number("unit"))
+        .select_related("item__place", "axle__item", "revision__model")
+        .defer("revision__text")
+    )
+)
 _OPERATION = Prepared(
     lambda: (
         Operation.objects.filter(revision_id=number("revision"), number=number("number"))
@@ -47,21 +55,19 @@ _OPERATION = Prepared(
 )
 
 
-def take_up(*, axle: Axle, key: str, by: Who, paper: OnPaper | None = None, now: datetime | None = None) -> Visit:
-    """Begin a pass of the operation, or take up one that was set down.
+def take_up(*, bench: Bench, key: str, by: Who, paper: OnPaper | None = None, now: datetime | None = None) -> Visit:
+    """Begin a pass of the operation at an axle, or at a unit that is in none, or take up one that was set down.
 
     Refuses what is not ready, a wrong role, a lapsed skill, another station's terminal, and a second pair of hands
     on a pass that somebody else has in hand.
     """
-    with act("operation.taken_up", subject=axle.subject, by=by, now=now) as a:
-        axle = _AXLE.one(axle=axle.pk)
-        if axle.closed_at is not None or axle.scrapped_at is not None:
-            raise Stopped(f"The record of {axle.serial} is closed. No operation can be taken up.")
-        stands = standing(axle, a.now)
+    with act("operation.taken_up", subject=bench.subject, by=by, now=now) as a:
+        bench = _locked(bench)
+        stands = standing(bench, a.now)
         view = stands.slots.get(key)
         if view is None:
-            raise Refusal(f"{axle.serial} has no operation {key.replace('/', ' ').strip()[:20]}.")
-        _may_take_up(axle, view.slot, by, paper, a.now)
+            raise Refusal(f"{bench.serial} has no operation {key.replace('/', ' ').strip()[:20]}.")
+        _may_take_up(bench, view.slot, by, paper, a.now)
         visit = _again(a, view) if view.visit and view.state is SlotState.SET_DOWN else _anew(a, stands, view, paper)
         a.note(
             operation=f"{visit.operation.number} {visit.operation.name}",
@@ -71,13 +77,33 @@ def take_up(*, axle: Axle, key: str, by: Who, paper: OnPaper | None = None, now:
     return visit
 
 
-def _may_take_up(axle: Axle, slot: Slot, by: Who, paper: OnPaper | None, now: datetime) -> None:
+def _locked(bench: Bench) -> Bench:
+    """As it stands now that its chain is locked. Refuses one that is worked on no more."""
+    if bench.as_axle is None:
+        unit = _UNIT.one(unit=bench.pk)
+        require_in_hand(unit)
+        return unit
+    axle = _AXLE.one(axle=bench.pk)
+    if axle.closed_at is not None or axle.scrapped_at is not None:
+        raise Stopped(f"The record of {axle.serial} is closed. No operation can be taken up.")
+    return axle
+
+
+def require_in_hand(unit: Unit) -> None:
+    """Refuse a unit that is in an axle by now, or lies on a shelf: nothing is done on it by itself."""
+    if unit.axle is not None:
+        raise MovedOn(f"{unit} is in {unit.axle.serial} by now. Its work goes on at that axle.")
+    if unit.revision is None or getattr(unit.item, "place", None) is None or unit.item.place.where != Where.FLOOR:
+        raise Stopped(f"{unit} is {place_words(unit.item)}. Nothing is done on it there.")
+
+
+def _may_take_up(bench: Bench, slot: Slot, by: Who, paper: OnPaper | None, now: datetime) -> None:
     operation = slot.operation
     require_role_at(by, operation, hands(operation), now)
     assert by.person is not None
     if by.terminal is not None and by.terminal.station.code != operation.station:
         here = by.terminal.station.name
-        there = next(found.name for found in axle.revision.card.stations if found.code == operation.station)
+        there = next(found.name for found in bench.card_revision.card.stations if found.code == operation.station)
         raise NotReady(f"Operation {operation.number} belongs to {there}; this terminal stands at {here}.")
     if paper is None:
         require_skill_for(by.person, operation, now)
@@ -88,22 +114,23 @@ def _may_take_up(axle: Axle, slot: Slot, by: Who, paper: OnPaper | None, now: da
 def _again(a: Act, view: SlotView) -> Visit:
     assert view.visit is not None
     assert a.by.person is not None
-    visit = Visit.objects.select_related("operation", "item", "axle__item").get(pk=view.visit.pk)
+    visit = Visit.objects.select_related("operation", "item__unit", "axle__item").get(pk=view.visit.pk)
     a.update(visit, state=VisitState.IN_HAND, claimed_by=a.by.person, terminal=a.by.terminal)
     a.create(Span, visit=visit, person=a.by.person, begun_at=a.now)
     return visit
 
 
 def _anew(a: Act, stands: AxleStanding, view: SlotView, paper: OnPaper | None) -> Visit:
-    _require_ready(view, stands.axle, a.now)
+    _require_ready(view, stands.bench, a.now)
     assert a.by.person is not None
     slot = view.slot
-    item = Item.objects.get(pk=stands.item_of(slot))
-    operation = _OPERATION.one(revision=stands.axle.revision_id, number=slot.operation.number)
+    axle = stands.bench.as_axle
+    item = Item.objects.select_related("unit").get(pk=stands.item_of(slot))
+    operation = _OPERATION.one(revision=stands.bench.card_revision.pk, number=slot.operation.number)
     visit = a.create(
         Visit,
         item=item,
-        axle=stands.axle,
+        axle=axle,
         operation=operation,
         number=(view.visit.number if view.visit else 0) + 1,
         state=VisitState.IN_HAND,
@@ -118,28 +145,28 @@ def _anew(a: Act, stands: AxleStanding, view: SlotView, paper: OnPaper | None) -
     )
     _sheets(a, visit, view)
     a.create(Span, visit=visit, person=a.by.person, begun_at=a.now)
-    if stands.axle.phase in (Phase.BOOKED, Phase.KITTED):
-        a.update(stands.axle, phase=Phase.FLOOR)
+    if axle is not None and axle.phase in (Phase.BOOKED, Phase.KITTED):
+        a.update(axle, phase=Phase.FLOOR)
     work = work_of(visit)
     compute_at_sight(a, work)
     give_advice(a, work, sheet_of(work))
     return visit
 
 
-def _require_ready(view: SlotView, axle: Axle, now: datetime) -> None:
+def _require_ready(view: SlotView, bench: Bench, now: datetime) -> None:
     named = f"Operation {view.slot.operation.number} {view.slot.operation.name}"
     if view.state in (SlotState.READY, SlotState.REDO):
         return
     if view.state is SlotState.IN_HAND and view.visit is not None:
         since = view.visit.since.astimezone(shop_zone())
-        raise MovedOn(f"{named} on {axle.serial} is in hand with {view.visit.person} since {since:%H:%M}.")
+        raise MovedOn(f"{named} on {bench.serial} is in hand with {view.visit.person} since {since:%H:%M}.")
     if view.state is SlotState.WAIT_TIME and view.ready_at is not None:
         raise NotReady(f"{named} must wait: {view.why.rstrip('.')}. {_left(view.ready_at, now)}")
     if view.state is SlotState.STOPPED:
         raise Stopped(f"{named} is stopped: {view.why} It goes on when somebody with authority has decided.")
     if view.state is SlotState.NOT_YET:
         raise NotReady(f"{named} cannot start yet: {view.why}.")
-    raise MovedOn(f"{named} on {axle.serial} is {view.state}.")
+    raise MovedOn(f"{named} on {bench.serial} is {view.state}.")
 
 
 def _left(ready_at: datetime, now: datetime) -> str:

@@ -13,7 +13,7 @@ from builds.actions.judging import judged_exactly
 from builds.definitions.characteristic import Characteristic as Asked
 from builds.definitions.computations import feeds
 from builds.definitions.words import Kind
-from builds.models import VisitState
+from builds.models import VisitState, of_bench
 from builds.reports.at_hand import not_voided
 from builds.reports.clocks import clocks_of
 from builds.reports.recomputing import group_of, side_of, without_side
@@ -37,7 +37,7 @@ def sheet_of(work: Work) -> int:
 def characteristic_row(work: Work, code: str) -> Characteristic:
     """The card's row that readings point at."""
     found = work.rows.get(code)
-    return found or Characteristic.objects.get(card_key=work.axle.revision.key, code=code)
+    return found or Characteristic.objects.get(card_key=work.bench.card_revision.key, code=code)
 
 
 def compute_from(a: Act, work: Work, code: str, sheet: int) -> tuple[list[Reading], Work]:
@@ -76,7 +76,7 @@ def compute_at_sight(a: Act, work: Work) -> tuple[list[Reading], Work]:
 
 def hours_since(work: Work, event: str, now: datetime) -> Fraction | None:
     """Hours from the last such event on the axle to now; None when there was none."""
-    at = clocks_of([work.axle.pk]).events[work.axle.pk].get(event)
+    at = clocks_of(work.bench).events[work.bench.pk].get(event)
     return None if at is None else Fraction((now - at).total_seconds()) / 3600
 
 
@@ -125,7 +125,7 @@ def _readings(work: Work, code: str) -> dict[str, Reading | None]:
         return {place.position: place.last for place in work.places_of(here)}
     rows = (
         Reading.objects.standing()
-        .filter(characteristic__code=code, sheet__visit_links__visit__axle=work.axle)
+        .filter(of_bench(work.bench, "sheet__visit_links__visit__"), characteristic__code=code)
         .exclude(sheet__visit_links__visit__state=VisitState.REDO)
         .select_related("characteristic", "item__unit")
         .order_by("pk")

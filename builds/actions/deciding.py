@@ -6,16 +6,29 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 
-from django.db.models import Max
+from django.db.models import Max, Q
 
 from builds.actions.loose import move, settle_loose
 from builds.actions.removing import Out, remove_part
 from builds.actions.reopening import reopen, reopen_for_cause
 from builds.errors import MovedOn, NotYours
-from builds.models import Concession, Decision, Disposition, Fitted, JudgedAgain, LapsedAxle, Phase, RedTag, Unit
+from builds.models import (
+    Bench,
+    Concession,
+    Decision,
+    Disposition,
+    Fitted,
+    JudgedAgain,
+    LapsedVisit,
+    Operation,
+    Phase,
+    RedTag,
+    Unit,
+)
 from builds.permissions import holds_one_of, role_words
 from builds.reports.beside import conceded_word
 from builds.reports.facts import standing
+from builds.reports.units import inside_of, unit_alone
 from measurements.models import CharacteristicClass, Reading
 from shop import entries
 from shop.actions.signing import Grant, signature
@@ -100,7 +113,8 @@ def _may_decide(tag: RedTag, decided: Decided, by: Who, now: datetime) -> None:
     if person is None or not holds_one_of(person, roles, now):
         name = person.name if person is not None else "nobody"
         raise NotYours(f"Red tag {tag.number} is decided by {role_words(roles)}; {name} does not hold that role.")
-    if LapsedAxle.objects.filter(axle=tag.axle, look_back__at=tag.opened_at, look_back__person=person).exists():
+    own = LapsedVisit.objects.filter(look_back__at=tag.opened_at, look_back__person=person)
+    if own.filter(Q(visit__item=tag.item) if tag.axle is None else Q(visit__axle=tag.axle)).exists():
         raise NotYours(f"Red tag {tag.number} lies on work of {person.name}. Somebody else decides about it.")
     _class_s_agreed(tag, decided)
 
@@ -129,19 +143,42 @@ def _class_s_agreed(tag: RedTag, decided: Decided) -> None:
 
 
 def _carry_out(a: Act, tag: RedTag, disposition: Disposition, decided: Decided) -> None:
-    if tag.axle is None:
+    bench = tag.axle if tag.axle is not None else unit_alone(tag.item)
+    if bench is None:
         settle_loose(a, tag.item, decided.decision)
     elif decided.decision == Decision.USE_AS_IS:
         if tag.reading is not None:
             _concede(a, tag, tag.reading, disposition, decided)
     elif decided.decision in (Decision.REWORK, Decision.REPAIR):
-        _again(a, tag, decided)
+        _again(a, tag, bench, decided)
     elif decided.whole_axle:
         _scrap_axle(a, tag, decided)
     elif decided.part is not None:
-        _part_out(a, tag, decided.part, decided)
-    else:
+        _part_out(a, tag, decided.part, bench, decided)
+    elif tag.axle is not None:
         raise Refusal("Say what is scrapped or returned: a fitted part, or the whole axle.", field="part")
+    else:
+        _whole_unit_out(a, tag, bench, decided)
+    if tag.axle is None and bench is not None and decided.part is None:
+        settle_loose(a, tag.item, decided.decision)
+
+
+def _whole_unit_out(a: Act, tag: RedTag, bench: Bench, decided: Decided) -> None:
+    """A unit in no axle that goes as a whole is asked for every part in it, on its own page; what was begun ends."""
+    unit = Unit.objects.select_related("item").get(pk=tag.item_id)
+    if inside_of(unit):
+        raise Refusal(
+            f"There are parts in {unit}. Say which one comes out; or scrap the unit on its own page, where each part is"
+            " asked for, and decide here then.",
+            field="part",
+        )
+    reopen(a, bench, _open_keys(bench, a.now), cause="scrapped", reason=decided.reason)
+
+
+def _open_keys(bench: Bench, now: datetime) -> dict[str, list[str]]:
+    """Every pass that is not done yet."""
+    slots = standing(bench, now).slots
+    return {key: [] for key, view in slots.items() if view.visit is not None and not view.finished}
 
 
 def _concede(a: Act, tag: RedTag, reading: Reading, disposition: Disposition, decided: Decided) -> None:
@@ -172,30 +209,33 @@ def _known(reading: Reading) -> Decimal | None:
     return reading.value if again is None else again.value
 
 
-def _again(a: Act, tag: RedTag, decided: Decided) -> None:
+def _again(a: Act, tag: RedTag, bench: Bench, decided: Decided) -> None:
     """Re-open the operation the tag lies on, and exactly what the table says the change makes invalid."""
-    axle = tag.axle
-    assert axle is not None
-    if axle.closed_at is not None:
-        raise Refusal(f"The record of {axle.serial} is closed; its operations cannot be opened again.")
+    if bench.closed_at is not None:
+        raise Refusal(f"The record of {bench.serial} is closed; its operations cannot be opened again.")
     side = _side(tag)
     if tag.operation is not None:
-        keys = [slot.key for slot in axle.plan.of_operation(tag.operation.number) if slot.side in ("", side)]
-        reopen(a, axle, {key: [] for key in keys}, cause=decided.cause or decided.decision, reason=decided.reason)
+        keys = _keys_of(bench, tag.operation, side)
+        reopen(a, bench, {key: [] for key in keys}, cause=decided.cause or decided.decision, reason=decided.reason)
     if decided.cause:
-        reopen_for_cause(axle=axle, cause=decided.cause, reason=decided.reason, by=a.by, side=side, now=a.now)
+        reopen_for_cause(bench=bench, cause=decided.cause, reason=decided.reason, by=a.by, side=side, now=a.now)
 
 
-def _part_out(a: Act, tag: RedTag, part: Fitted, decided: Decided) -> None:
+def _keys_of(bench: Bench, operation: Operation, side: str) -> list[str]:
+    slots = bench.plan.of_operation(operation.number)
+    return [slot.key for slot in slots if bench.as_axle is None or slot.side in ("", side)]
+
+
+def _part_out(a: Act, tag: RedTag, part: Fitted, bench: Bench, decided: Decided) -> None:
     """Take the part out; what depended on it re-opens by the table."""
-    if tag.axle is None or part.axle_id != tag.axle.pk:
-        raise Refusal("That part is not in this axle.", field="part")
+    if bench.pk not in (part.axle_id, None if part.axle_id else part.host_id):
+        raise Refusal(f"That part is not in {bench.serial}.", field="part")
     to = Where.SCRAP if decided.decision == Decision.SCRAP else Where.SUPPLIER
     remove_part(fitted=part, out=Out(decided.reason, to), by=a.by, now=a.now)
     side = _side(tag)
-    if tag.operation is not None and tag.axle.closed_at is None:  # a closed record re-opens nothing
-        keys = [slot.key for slot in tag.axle.plan.of_operation(tag.operation.number) if slot.side in ("", side)]
-        reopen(a, tag.axle, {key: [] for key in keys}, cause=decided.decision, reason=decided.reason)
+    if tag.operation is not None and bench.closed_at is None:  # a closed record re-opens nothing
+        keys = _keys_of(bench, tag.operation, side)
+        reopen(a, bench, {key: [] for key in keys}, cause=decided.decision, reason=decided.reason)
 
 
 def _scrap_axle(a: Act, tag: RedTag, decided: Decided) -> None:
@@ -205,11 +245,7 @@ def _scrap_axle(a: Act, tag: RedTag, decided: Decided) -> None:
         raise Refusal("Only an axle on the floor can be scrapped whole.", field="whole_axle")
     if axle.closed_at is not None:
         raise Refusal(f"The record of {axle.serial} is closed. A shipped axle comes back as a return.")
-    stands = standing(axle, a.now)
-    open_keys: dict[str, list[str]] = {
-        key: [] for key, view in stands.slots.items() if view.visit is not None and not view.finished
-    }
-    reopen(a, axle, open_keys, cause="scrapped", reason=decided.reason)
+    reopen(a, axle, _open_keys(axle, a.now), cause="scrapped", reason=decided.reason)
     a.update(axle, phase=Phase.RETIRED, scrapped_at=a.now)
     move(a, axle.item, Where.SCRAP)
     for unit in Unit.objects.filter(axle=axle).select_related("item"):

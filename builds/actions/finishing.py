@@ -73,8 +73,8 @@ def finish(
         a.note(operation=f"{operation.number} {operation.name}", item=visit.item.mark, waits_for=waits)
         if left_out:
             a.note(not_ticked=left_out)
-        if not waits:
-            follow_phase(a, work.axle, hand.finished + 1)
+        if not waits and visit.axle is not None:
+            follow_phase(a, visit.axle, hand.finished + 1)
     return visit
 
 
@@ -83,11 +83,12 @@ def _in_hand(visit: Visit, by: Who, now: datetime) -> tuple[Visit, AtSigning]:
     if not is_loaded(visit):
         visit = _locked(visit)
     axle = visit.axle
-    assert axle is not None
     hand = at_signing(visit, by, operation_of(visit).signs, now)
-    visit.state, axle.phase = hand.state, hand.phase
-    if hand.closed:
-        raise record_closed(axle)
+    visit.state = hand.state
+    if axle is not None:
+        axle.phase = hand.phase or axle.phase
+        if hand.closed:
+            raise record_closed(axle)
     require_open(visit)
     return visit, hand
 
@@ -177,7 +178,8 @@ def sign_second(*, visit: Visit, part: str, grant: Grant, by: Who, now: datetime
         left = second_signatures(work)
         if not left:
             a.update(visit, state=VisitState.DONE, done_at=a.now)
-            follow_phase(a, work.axle)
+            if visit.axle is not None:
+                follow_phase(a, visit.axle)
         a.note(operation=f"{visit.operation.number} {visit.operation.name}", signed=part, waits_for=left)
     return visit
 
@@ -271,7 +273,7 @@ def _skill_used(a: Act, work: Work) -> None:
     processes = dict.fromkeys(process for process in (operation.skill, *welded) if process)
     day = shop_day(a.now)
     for process in (one for one in processes if welded.get(one, True)):
-        note_use(a, person=a.by.person, process=process, on=day, source=f"{work.axle.serial} {operation.number}")
+        note_use(a, person=a.by.person, process=process, on=day, source=f"{work.bench.serial} {operation.number}")
 
 
 def follow_phase(a: Act, axle: Axle, finished: int | None = None) -> None:

@@ -28,7 +28,7 @@ from builds.definitions.card import Need
 from builds.definitions.plan import Slot
 from builds.definitions.words import HoldKind, Tracking
 from builds.errors import Elsewhere, Stopped, WrongKind
-from builds.models import Axle, Fitted, KitLine, Removal, Visit, VisitState
+from builds.models import Bench, Fitted, KitLine, Removal, Visit, VisitState
 from builds.permissions import require_hand
 from builds.reports.beside import Beside
 from builds.reports.kit import NeedState, is_used_up, needs_of, shown, slot_of
@@ -79,24 +79,24 @@ def fit_part(
     Race: the axle and the thing are both locked. A bar gives a new piece that keeps the bar's heat. A lot
     or a drum fills the whole need unless `quantity` says how many of it.
     """
-    axle = _axle(visit)
-    item = _meant(visit, axle, scan, role)
+    item = _meant(visit, scan, role)
     with act("part.fitted", subject=visit.subject, also=locked_with(item), by=by, now=now) as a:
         kept = _VISIT.one(visit=visit.pk)
         require_hand(by, kept, a.now)
-        axle, slot = _axle(kept), slot_of(kept)
-        require_being_built(axle)
+        bench, slot = kept.bench, slot_of(kept)
+        if kept.axle is not None:
+            require_being_built(kept.axle)
         _in_hand(kept)
-        _not_stopped(Beside(kept, axle, slot))
+        _not_stopped(Beside(kept, bench, slot))
         thing = thing_of(item)
-        needs = needs_of(axle, _concerned(axle, slot, thing))
+        needs = needs_of(bench, _concerned(bench, slot, thing))
         here = [_anew(need, kept) for need in needs if need.slot.key == slot.key]
         require_usable(thing, shop_day(a.now), held_too=_looks_at_heats(slot))
-        require_at_hand(thing, axle)
-        need = _need(thing, here, needs, axle, role)
+        require_at_hand(thing, bench)
+        need = _need(thing, here, needs, role)
         _is_the_one_set_aside(thing, need)
         require_same_set(thing, need, needs)
-        require_together(thing, need, needs, axle)
+        require_together(thing, need, needs, bench)
         require_heat_looked_at(thing, need, needs)
         count = _count(need, thing, quantity)
         require_was_here(thing, kept)
@@ -108,7 +108,7 @@ def fit_part(
             Fitted,
             host=need.host,
             part=part,
-            axle=axle,
+            axle=kept.axle,
             role=need.role,
             quantity=count,
             visit=kept,
@@ -169,28 +169,22 @@ def take_out(
         return row
 
 
-def _axle(visit: Visit) -> Axle:
-    if visit.axle is None:
-        raise Refusal("This work belongs to no axle yet; parts are fitted once it does.")
-    return visit.axle
-
-
 def _person(by: Who) -> Person:
     if by.person is None:
         raise Refusal("Nobody is signed in. Scan a badge first.")
     return by.person
 
 
-def _concerned(axle: Axle, slot: Slot, thing: Thing) -> list[Slot]:
+def _concerned(bench: Bench, slot: Slot, thing: Thing) -> list[Slot]:
     """This operation, every other one that takes such a thing, those of the sets whose parts belong together, and those
     where steel is looked at or cut by a look."""
     kind = thing.kind.code if thing.kind is not None else ""
-    mates = partners(axle, kind)
+    mates = partners(bench, kind)
     own = {planned.need.role for planned in slot.needs}
     looks = {planned.need.heat_from for planned in slot.needs} - {""}
     return [
         other
-        for other in axle.plan.slots
+        for other in bench.plan.slots
         if other.key == slot.key
         or any(planned.takes(kind) or _belongs(planned.need, mates, looks, own) for planned in other.needs)
     ]
@@ -215,11 +209,11 @@ def _in_hand(visit: Visit) -> None:
         raise Refusal(f"Operation {visit.operation} is {visit.get_state_display()}. Take it up before fitting parts.")
 
 
-def _meant(visit: Visit, axle: Axle, scan: str, role: str) -> Item:
+def _meant(visit: Visit, scan: str, role: str) -> Item:
     items = scanned(scan)
     if len(items) == 1:
         return items[0]
-    here = [_anew(need, visit) for need in needs_of(axle, [slot_of(visit)])]
+    here = [_anew(need, visit) for need in needs_of(visit.bench, [slot_of(visit)])]
     needs = [need for need in here if need.to_fit and role in ("", need.role)]
     found, _ = pick(items, needs)
     return found
@@ -231,7 +225,7 @@ def _anew(need: NeedState, visit: Visit) -> NeedState:
     return replace(need, fitted=()) if is_used_up(need.slot, need.tracking) and not here else need
 
 
-def _need(thing: Thing, here: Sequence[NeedState], needs: Sequence[NeedState], axle: Axle, role: str) -> NeedState:
+def _need(thing: Thing, here: Sequence[NeedState], needs: Sequence[NeedState], role: str) -> NeedState:
     """The need it was set aside for, else the first open one of this operation that it fits."""
     aside = [need for need in needs if any(line.part_id == thing.item.pk for line in need.aside)]
     if thing.has_one_place and aside:

@@ -7,14 +7,16 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from builds.actions.choosing import require_being_built, require_same_set, thing_of
+from builds.actions.finishing import follow_phase
 from builds.actions.fitting import TAKES_OUT
+from builds.actions.kitting import follow_phase as follow_kit
 from builds.actions.loose import move
 from builds.actions.parting import UnitOut, carry, part_unit, whole
 from builds.actions.reopening import LONGEST_REASON
 from builds.errors import Elsewhere, NotFree, WrongKind
 from builds.models import Axle, Fitted, Joined, Parted, Reopening, Unit, Visit, VisitState
 from builds.reports.interchange import Answer, may_join
-from builds.reports.kit import NeedState, needs_of
+from builds.reports.kit import NeedState, kit_state, needs_of
 from builds.reports.marks import describe
 from builds.reports.units import is_untouched, place_words, set_aside_for, tagged_in
 from shop.clock import shop_day
@@ -58,6 +60,8 @@ def join_unit(*, unit: Unit, spot: Spot, reason: str, by: Who, now: datetime | N
             rule=answer.rule,
             again=_again(a, unit, answer),
         )
+        follow_kit(a, axle, whole=kit_state(axle).is_whole)
+        follow_phase(a, axle)
     return row
 
 

@@ -104,11 +104,10 @@ def _in_hand(visit: Visit, code: str, by: Who, now: datetime, *, to_draw: bool) 
             .defer("axle__revision__text")
             .get(pk=visit.pk)
         )
-    assert visit.axle is not None
     operation = operation_of(visit)
     hand = at_hand(visit, by, hands(operation), now, codes_around(slot_of(visit), code), beside=to_draw)
     visit.state = hand.state
-    if hand.closed:
+    if hand.closed and visit.axle is not None:
         raise record_closed(visit.axle)
     require_open(visit)
     require_role_at(by, operation, hands(operation), now, held=hand.held)
@@ -121,7 +120,9 @@ def _in_hand(visit: Visit, code: str, by: Who, now: datetime, *, to_draw: bool) 
 def is_loaded(visit: Visit) -> bool:
     """Whether operation, item and axle came with the visit."""
     cached = visit._state.fields_cache
-    return {"operation", "item", "axle"} <= cached.keys() and "revision" in cached["axle"]._state.fields_cache
+    if not {"operation", "item", "axle"} <= cached.keys():
+        return False
+    return cached["axle"] is None or "revision" in cached["axle"]._state.fields_cache
 
 
 def require_open(visit: Visit) -> None:

@@ -8,16 +8,21 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from builds.actions.booking import unit_marks
-from builds.actions.claiming import end_span
 from builds.actions.fitting import LONGEST_NOTE, TAKES_OUT
 from builds.actions.kitting import follow_phase
 from builds.actions.loose import move
 from builds.actions.removing import causes_of
-from builds.actions.reopening import LONGEST_REASON, reopen, reopen_for_cause
+from builds.actions.reopening import (
+    LONGEST_REASON,
+    end_what_is_set_down,
+    reopen,
+    reopen_for_cause,
+    require_nobody_at_it,
+)
 from builds.actions.scrapping import GONE, PartTo, part_subjects, send_parts
 from builds.actions.tagging import Wrong, open_tag
-from builds.errors import Elsewhere, NotReady, Stopped
-from builds.models import Axle, Fitted, KitLine, Parted, Phase, RedTag, Reopening, Unit, Visit, VisitState
+from builds.errors import Elsewhere, Stopped
+from builds.models import Axle, Fitted, KitLine, Parted, Phase, RedTag, Unit, Visit
 from builds.reports.kit import kit_state
 from builds.reports.units import inside_of, set_aside_for
 from shop.clock import shop_day
@@ -53,7 +58,7 @@ def part_unit(*, unit: Unit, out: UnitOut, by: Who, now: datetime | None = None)
         unit = whole(unit.pk)
         axle = _axle_of(unit)
         require_open(axle)
-        _require_nobody_at_it(unit)
+        require_nobody_at_it(unit)
         causes = _causes(axle, unit)
         if out.to in GONE:
             send_parts(a, unit, out.parts, out.reason)
@@ -99,16 +104,6 @@ def require_open(axle: Axle) -> None:
         raise Stopped(f"{axle.serial} is scrapped. Take what is good out of it part by part.")
 
 
-def _require_nobody_at_it(unit: Unit) -> None:
-    busy = Visit.objects.filter(item=unit.item_id, state__in=(VisitState.IN_HAND, VisitState.WAIT_SIGN))
-    visit = busy.select_related("operation", "claimed_by").first()
-    if visit is not None:
-        raise NotReady(
-            f"Operation {visit.operation} of {unit} is {visit.get_state_display()} ({visit.claimed_by.name})."
-            " Have it finished, signed or set down first."
-        )
-
-
 def _causes(axle: Axle, unit: Unit) -> list[str]:
     """Of the card's table: each cause that taking out what is in the unit is."""
     return list(dict.fromkeys(cause for row in inside_of(unit) for cause in causes_of(axle, row)))
@@ -119,7 +114,7 @@ def leave(a: Act, unit: Unit, out: UnitOut) -> tuple[Parted, Unit]:
     axle, side = unit.axle, unit.side
     assert axle is not None
     row = _row(a, unit, out)
-    _set_down_is_over(a, unit, out.reason)
+    end_what_is_set_down(a, unit, cause=CAUSE, reason=out.reason)
     stamp = {} if unit.revision_id else {"revision": axle.revision, "options": axle.options, "built_side": side}
     a.update(unit, axle=None, side="", joined_at=None, **stamp)
     carry(a, unit, None, was=axle)
@@ -142,14 +137,6 @@ def _row(a: Act, unit: Unit, out: UnitOut) -> Parted:
         person=a.by.person,
         at=a.now,
     )
-
-
-def _set_down_is_over(a: Act, unit: Unit, reason: str) -> None:
-    """What was begun on it and set down is begun again wherever it goes."""
-    for visit in Visit.objects.filter(item=unit.item_id, state=VisitState.SET_DOWN):
-        a.update(visit, state=VisitState.REDO)
-        end_span(a, visit)
-        a.create(Reopening, visit=visit, cause=CAUSE, reason=reason.strip(), only=[], at=a.now)
 
 
 def carry(a: Act, unit: Unit, to: Axle | None, *, was: Axle | None) -> None:
@@ -181,7 +168,7 @@ def _reopen(a: Act, axle: Axle, row: Parted, causes: Collection[str]) -> list[st
     side, reason, role = row.side, row.reason, row.unit.role
     found: list[str] = []
     for cause in causes:
-        found += reopen_for_cause(axle=axle, cause=cause, reason=reason, by=a.by, side=side, now=a.now)
+        found += reopen_for_cause(bench=axle, cause=cause, reason=reason, by=a.by, side=side, now=a.now)
     if not causes:
         plan = axle.plan
         own = {slot.key for slot in plan.slots if (slot.unit, slot.side) == (role, side)}

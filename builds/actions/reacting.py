@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from builds.actions.tagging import Wrong, open_tag
-from builds.models import RedTag
+from builds.models import RedTag, of_bench
 from builds.reactions import Consequence
 from builds.reports.pending import consequence_of
 from builds.reports.work import Work
@@ -40,7 +40,7 @@ def react(a: Act, work: Work, readings: Sequence[Reading]) -> Reacted:
                     wrong=Wrong(
                         item=work.visit.item,
                         cause=cause,
-                        axle=work.axle,
+                        axle=work.visit.axle,
                         operation=work.visit.operation,
                         reading=reading,
                         stops_axle=follows.kind == "stop",
@@ -57,7 +57,7 @@ def _tagged_already(work: Work, reading: Reading) -> bool:
     return (
         RedTag.objects.open()
         .filter(
-            axle=work.axle,
+            of_bench(work.bench),
             reading__characteristic_id=reading.characteristic_id,
             reading__position=reading.position,
             reading__item_id=reading.item_id,

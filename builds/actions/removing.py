@@ -8,8 +8,9 @@ from datetime import datetime
 from builds.actions.fitting import take_out
 from builds.actions.reopening import reopen, reopen_for_cause
 from builds.actions.standing_in import counts_as
-from builds.models import Axle, Fitted, Removal, Unit
+from builds.models import Bench, Fitted, Removal, Unit
 from builds.reports.kit import slot_of
+from builds.reports.units import unit_alone
 from shop.record.act import act
 from shop.record.who import Who
 
@@ -36,30 +37,30 @@ def remove_part(*, fitted: Fitted, out: Out, by: Who, now: datetime | None = Non
         reopened: list[str] = []
         if axle is not None:
             axle.refresh_from_db(fields=["closed_at", "phase"])  # now that its chain is locked
-        if axle is not None and axle.closed_at is None:
-            for cause in causes_of(axle, fitted):
+        bench = axle if axle is not None else unit_alone(fitted.host)
+        if bench is not None and bench.closed_at is None:
+            for cause in causes_of(bench, fitted):
                 reopened += reopen_for_cause(
-                    axle=axle, cause=cause, reason=out.reason, by=by, side=_side(fitted), now=a.now
+                    bench=bench, cause=cause, reason=out.reason, by=by, side=_side(fitted), now=a.now
                 )
-            if key := _look_of(axle, fitted):
-                reopened += reopen(a, axle, {key: []}, cause=LOOK, reason=out.reason)
+            if key := _look_of(bench, fitted):
+                reopened += reopen(a, bench, {key: []}, cause=LOOK, reason=out.reason)
         a.note(part=fitted.part.mark, to=out.to, reason=out.reason, reopened=reopened)
     return removal, reopened
 
 
-def causes_of(axle: Axle, fitted: Fitted) -> list[str]:
+def causes_of(bench: Bench, fitted: Fitted) -> list[str]:
     """The causes of the card's table that taking out this part is: by its kind, or by the operation it went in at,
     where that one opens what was sealed."""
-    kinds = counts_as(axle.revision.card, fitted.part)
+    kinds = counts_as(bench.card_revision.card, fitted.part)
     number = fitted.visit.operation.number if fitted.visit is not None else None
-    return [
-        rule.cause for rule in axle.revision.card.invalidates if kinds & set(rule.parts) or number in rule.opened_by
-    ]
+    rules = bench.card_revision.card.invalidates
+    return [rule.cause for rule in rules if kinds & set(rule.parts) or number in rule.opened_by]
 
 
-def _look_of(axle: Axle, fitted: Fitted) -> str:
+def _look_of(bench: Bench, fitted: Fitted) -> str:
     """The slot whose look this was, when steel is cut by it: without its heat it is to do again. Empty for the rest."""
-    looks = {planned.need.heat_from for slot in axle.plan.slots for planned in slot.needs} - {""}
+    looks = {planned.need.heat_from for slot in bench.plan.slots for planned in slot.needs} - {""}
     if fitted.visit is None or not any(fitted.role in (role, f"{role} {_side(fitted)}") for role in looks):
         return ""
     return slot_of(fitted.visit).key

@@ -8,7 +8,7 @@ from datetime import datetime
 from builds.actions.claiming import end_span
 from builds.definitions.plan import BuildPlan
 from builds.errors import NotReady
-from builds.models import Axle, Phase, Reopening, Visit, VisitState
+from builds.models import Bench, Phase, Reopening, Unit, Visit, VisitState
 from builds.permissions import require_hand
 from builds.reports.facts import standing
 from builds.reports.pending import back_cause, pending
@@ -22,22 +22,22 @@ LONGEST_WORDS = 80
 
 
 def reopen_for_cause(
-    *, axle: Axle, cause: str, reason: str, by: Who, side: str = "", now: datetime | None = None
+    *, bench: Bench, cause: str, reason: str, by: Who, side: str = "", now: datetime | None = None
 ) -> list[str]:
     """Re-open what this cause makes invalid. Returns the keys of the slots that were re-opened."""
-    with act("work.reopened", subject=axle.subject, by=by, now=now) as a:
-        plan = axle.plan
+    with act("work.reopened", subject=bench.subject, by=by, now=now) as a:
+        plan = bench.plan
         whole = plan.made_invalid_by(cause, side)
         single: dict[str, list[str]] = {}
         for key, code in sorted(plan.characteristics_made_invalid_by(cause)):
             if key not in whole:
                 single.setdefault(key, []).append(code)
-        found = reopen(a, axle, {key: [] for key in whole} | single, cause=cause, reason=reason)
+        found = reopen(a, bench, {key: [] for key in whole} | single, cause=cause, reason=reason)
         a.note(cause=cause, side=side, reason=reason, reopened=found)
     return found
 
 
-def reopen(a: Act, axle: Axle, keys: Mapping[str, list[str]], *, cause: str, reason: str) -> list[str]:
+def reopen(a: Act, bench: Bench, keys: Mapping[str, list[str]], *, cause: str, reason: str) -> list[str]:
     """Mark the standing pass of each slot "to redo"; `keys` gives the codes to ask again, or none for all.
 
     Passes that are still open are ended too: what they began on is no longer so. Old readings stay as superseded.
@@ -45,7 +45,7 @@ def reopen(a: Act, axle: Axle, keys: Mapping[str, list[str]], *, cause: str, rea
     """
     if len(reason) > LONGEST_REASON:
         raise Refusal(f"The reason is longer than {LONGEST_REASON} characters. Shorten it.", field="reason")
-    stands = standing(axle, a.now)
+    stands = standing(bench, a.now)
     visits = {key: slot.visit for key, slot in stands.slots.items() if slot.visit is not None}
     done = {key: fact.pk for key, fact in visits.items() if fact.state != VisitState.REDO}
     causes = {key: cause for key in keys if key in done}
@@ -57,7 +57,8 @@ def reopen(a: Act, axle: Axle, keys: Mapping[str, list[str]], *, cause: str, rea
         end_span(a, visit)
         only = sorted(keys.get(key, ()))
         a.create(Reopening, visit=visit, cause=causes[key], reason=reason, only=only, at=a.now)
-    if found and axle.phase == Phase.BOUGHT_OFF:
+    axle = bench.as_axle
+    if found and axle is not None and axle.phase == Phase.BOUGHT_OFF:
         a.update(axle, phase=Phase.FLOOR)
     return found
 
@@ -80,8 +81,10 @@ def send_back(*, visit: Visit, by: Who, now: datetime | None = None) -> list[str
         first = min(sent, key=lambda found: found.consequence.back_to or 0)
         target = first.consequence.back_to or visit.operation.number
         reason = f"{first.place.named}: {_begun_with(first.reading.typed)} {first.reading.unit_typed}"
-        keys = keys_back(work.axle.plan, work.slot.key, target)
-        found = reopen(a, work.axle, {key: [] for key in keys}, cause=back_cause(first.place.asked.code), reason=reason)
+        keys = keys_back(work.bench.plan, work.slot.key, target)
+        found = reopen(
+            a, work.bench, {key: [] for key in keys}, cause=back_cause(first.place.asked.code), reason=reason
+        )
         a.note(to=target, reason=reason, reopened=found)
     return found
 
@@ -106,3 +109,22 @@ def _table(plan: BuildPlan, target: int, side: str) -> Iterable[str]:
     for rule in plan.card.invalidates:
         if target in rule.changed_at:
             yield from plan.made_invalid_by(rule.cause, side)
+
+
+def require_nobody_at_it(unit: Unit) -> None:
+    """Refuse while somebody has a pass of it in hand, or one waits for its second signature."""
+    busy = Visit.objects.filter(item=unit.item_id, state__in=(VisitState.IN_HAND, VisitState.WAIT_SIGN))
+    visit = busy.select_related("operation", "claimed_by").first()
+    if visit is not None:
+        raise NotReady(
+            f"Operation {visit.operation} of {unit} is {visit.get_state_display()} ({visit.claimed_by.name})."
+            " Have it finished, signed or set down first."
+        )
+
+
+def end_what_is_set_down(a: Act, unit: Unit, *, cause: str, reason: str) -> None:
+    """What was begun on it and set down is begun again wherever it goes."""
+    for visit in Visit.objects.filter(item=unit.item_id, state=VisitState.SET_DOWN):
+        a.update(visit, state=VisitState.REDO)
+        end_span(a, visit)
+        a.create(Reopening, visit=visit, cause=cause, reason=reason.strip(), only=[], at=a.now)

@@ -9,6 +9,7 @@ from datetime import datetime
 from builds.actions.choosing import locked_with
 from builds.actions.fitting import TAKES_OUT, take_out
 from builds.actions.loose import move
+from builds.actions.reopening import end_what_is_set_down, require_nobody_at_it
 from builds.actions.tagging import Wrong, open_tag
 from builds.errors import Elsewhere
 from builds.models import Fitted, Unit
@@ -21,6 +22,8 @@ from shop.permissions import require_role
 from shop.record.act import Act, act
 from shop.record.who import Who
 
+#: What the record calls the cause of ending what was begun on it.
+CAUSE = "scrapped"
 GONE = (Where.SCRAP, Where.SUPPLIER)
 PARTS_GO_TO = (Where.SCRAP, Where.STOCK, Where.RED_TAG)
 #: What was used up in it has nowhere to go but with it.
@@ -59,6 +62,8 @@ def scrap_unit(
         place = getattr(unit.item, "place", None)
         if place is None or place.where in GONE:
             raise Elsewhere(f"{unit} is {place_words(unit.item)} already.")
+        require_nobody_at_it(unit)
+        end_what_is_set_down(a, unit, cause=CAUSE, reason=reason)
         kept = send_parts(a, unit, parts, reason)
         move(a, unit.item, Where.SCRAP)
         a.update(Place.objects.get(pk=unit.item_id), note="")

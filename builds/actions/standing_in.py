@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from builds.actions.choosing import Thing
 from builds.definitions.card import Card, Interchange
 from builds.errors import OtherSet
-from builds.models import Axle, Fitted, KitLine
+from builds.models import Bench, Fitted, KitLine
 from builds.reports.kit import NeedState
 from builds.reports.marks import describe
 from shop.models import Item, ItemKind
@@ -30,18 +30,18 @@ def counts_as(card: Card, part: Item) -> set[str]:
     return {kind} | {needed for rule in card.interchanges for needed, taken in rule.pairs.items() if taken == kind}
 
 
-def partners(axle: Axle, kind: str) -> set[str]:
+def partners(bench: Bench, kind: str) -> set[str]:
     """The kinds asked for that go together with this one by some rule."""
     return {
-        needed for rule in axle.plan.interchanges if rule.together and kind in (*rule.needs, *rule.takes)
+        needed for rule in bench.plan.interchanges if rule.together and kind in (*rule.needs, *rule.takes)
         for needed in rule.needs
     }  # fmt: skip
 
 
-def require_together(thing: Thing, need: NeedState, needs: Iterable[NeedState], axle: Axle) -> None:
+def require_together(thing: Thing, need: NeedState, needs: Iterable[NeedState], bench: Bench) -> None:
     """Where a rule says together, all its parts stand in or none does."""
     asked = need.planned.need.part_kind
-    rules = [rule for rule in axle.plan.interchanges if rule.together and asked in rule.pairs]
+    rules = [rule for rule in bench.plan.interchanges if rule.together and asked in rule.pairs]
     if not rules or thing.kind is None:
         return
     others = [other for other in needs if other is not need]

@@ -10,7 +10,8 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from builds.actions.deciding import Agreement, Decided
-from builds.models import Decision, Fitted, RedTag
+from builds.models import Bench, Decision, Fitted, RedTag
+from builds.reports.units import unit_alone
 from shop.forms import PlainForm, day
 
 #: What each decision does, said before it is chosen: on an axle, and on what is in no axle.
@@ -19,6 +20,10 @@ ON_AXLE = {
     Decision.REWORK: "The operation opens again and the part is brought inside its limits.",
     Decision.REPAIR: "The operation opens again; the part is made fit for its use, though not as drawn.",
     Decision.SCRAP: "A part comes out and goes to the scrap bin, or the whole axle is scrapped.",
+    Decision.RETURN: "A part comes out and goes back to its supplier.",
+}
+ON_UNIT = ON_AXLE | {
+    Decision.SCRAP: "A part comes out and goes to the scrap bin; or the unit, once nothing is in it.",
     Decision.RETURN: "A part comes out and goes back to its supplier.",
 }
 LOOSE = {
@@ -82,11 +87,12 @@ class DecideForm(AgreementForm):
 
     def __init__(self, tag: RedTag, data: Any = None) -> None:
         super().__init__(data)
-        axle = tag.axle
-        self._choices("decision", _explained(ON_AXLE if axle is not None else LOOSE))
-        causes = [(rule.cause, rule.name) for rule in axle.revision.card.invalidates] if axle else []
+        bench = tag.axle if tag.axle is not None else unit_alone(tag.item)
+        loose = LOOSE if bench is None else ON_UNIT
+        self._choices("decision", _explained(ON_AXLE if tag.axle is not None else loose))
+        causes = [(rule.cause, rule.name) for rule in bench.card_revision.card.invalidates] if bench is not None else []
         self._choices("cause", [("", "only this operation"), *causes])
-        self._parts = {str(row.pk): row for row in _fitted(tag)}
+        self._parts = {str(row.pk): row for row in (_fitted(bench) if bench is not None else ())}
         named = [
             (key, f"{row.role.replace('_', ' ')} {row.part.mark} in {row.host.mark}")
             for key, row in self._parts.items()
@@ -127,8 +133,8 @@ def _explained(says: dict[Decision, str]) -> list[tuple[str, SafeString]]:
     ]
 
 
-def _fitted(tag: RedTag) -> list[Fitted]:
-    if tag.axle is None:
-        return []
-    rows = Fitted.objects.filter(axle=tag.axle).now().select_related("part", "host", "axle__item")
-    return list(rows.order_by("pk"))
+def _fitted(bench: Bench) -> list[Fitted]:
+    """What is in the axle, or in the unit that is in none."""
+    axle = bench.as_axle
+    rows = Fitted.objects.filter(axle=axle) if axle is not None else Fitted.objects.filter(host=bench.pk, axle=None)
+    return list(rows.now().select_related("part", "host", "axle__item").order_by("pk"))

@@ -1,4 +1,4 @@
-from builds.models.axle import CLOSED_PHASES, OPEN_PHASES, Axle, Phase, Unit
+from builds.models.axle import CLOSED_PHASES, OPEN_PHASES, Axle, Bench, Phase, Unit, of_bench
 from builds.models.card import (
     After,
     AxleModel,
@@ -59,6 +59,7 @@ __all__ = [
     "Axle",
     "AxleModel",
     "BarMeasure",
+    "Bench",
     "Certificate",
     "Certifying",
     "Closing",
@@ -129,4 +130,5 @@ __all__ = [
     "VisitState",
     "Weld",
     "WeldProcedure",
+    "of_bench",
 ]

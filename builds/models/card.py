@@ -17,6 +17,7 @@ from django.db.models import Q
 from builds.definitions.card import Card
 from builds.definitions.plan import BuildPlan, for_options
 from builds.definitions.reading import read_kept
+from builds.definitions.unit_plan import plan_of_unit
 from measurements.models import Characteristic
 from shop.models import PartKind, Person, Station
 from shop.models.fields import ExactField
@@ -74,6 +75,10 @@ class Revision(models.Model):
         """The operations and characteristics that these options leave. Raises ValueError for refused options."""
         return _planned(self.sha256, tuple(sorted(options.items())))
 
+    def plan_of_unit(self, options: Mapping[str, str], role: str, side: str) -> BuildPlan:
+        """The same for a unit that is in no axle."""
+        return _planned_unit(self.sha256, tuple(sorted(options.items())), role, side)
+
 
 @lru_cache(maxsize=64)
 def _parsed(sha256: str) -> Card:
@@ -85,6 +90,11 @@ def _parsed(sha256: str) -> Card:
 @lru_cache(maxsize=256)
 def _planned(sha256: str, options: tuple[tuple[str, str], ...]) -> BuildPlan:
     return for_options(_parsed(sha256), dict(options))
+
+
+@lru_cache(maxsize=64)
+def _planned_unit(sha256: str, options: tuple[tuple[str, str], ...], role: str, side: str) -> BuildPlan:
+    return plan_of_unit(_planned(sha256, options), role, side)
 
 
 class Operation(models.Model):

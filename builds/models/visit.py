@@ -7,7 +7,7 @@ from typing import ClassVar
 from django.db import models
 from django.db.models import Q
 
-from builds.models.axle import Axle
+from builds.models.axle import Axle, Bench
 from builds.models.card import Operation
 from measurements.models import Sheet
 from shop.models import Item, Person, Terminal
@@ -90,6 +90,11 @@ class Visit(models.Model):
             ),
             models.Index(fields=["claimed_at"], name="visit_first_begun", condition=Q(number=1)),
         ]
+
+    @property
+    def bench(self) -> Bench:
+        """What the work is done at: the axle, or the unit while it is in none."""
+        return self.axle if self.axle is not None else self.item.unit
 
     @property
     def subject(self) -> str:

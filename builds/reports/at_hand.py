@@ -26,6 +26,9 @@ from shop.record.who import Who
 #: How many red tags of the pass's axle are open.
 OPEN_TAGS = """(SELECT COUNT(*) FROM builds_redtag t LEFT JOIN builds_disposition d ON d.tag_id = t.id
     WHERE t.axle_id = v.axle_id AND d.id IS NULL)"""
+#: How many of a unit that is in no axle.
+OPEN_TAGS_ALONE = """(SELECT COUNT(*) FROM builds_redtag t LEFT JOIN builds_disposition d ON d.tag_id = t.id
+    WHERE t.axle_id IS NULL AND t.item_id = v.item_id AND d.id IS NULL)"""
 #: How often a person holds one of the `roles` on a day; values: the person, the roles, the day twice.
 HELD = """(SELECT COUNT(*) FROM shop_roleheld h JOIN shop_person p ON p.id = h.person_id
     WHERE h.person_id = %s AND h.role IN ({roles}) AND p.retired_at IS NULL
@@ -33,7 +36,7 @@ HELD = """(SELECT COUNT(*) FROM shop_roleheld h JOIN shop_person p ON p.id = h.p
 _HAND = f"""
 SELECT v.state, a.closed_at IS NOT NULL,
   (SELECT MAX(s.sheet_id) FROM builds_visitsheet s WHERE s.visit_id = v.id),
-  {OPEN_TAGS},
+  {{tags}},
   {HELD}{{columns}}
 FROM builds_visit v LEFT JOIN builds_axle a ON a.item_id = v.axle_id WHERE v.id = %s
 """
@@ -61,13 +64,13 @@ def at_hand(
 ) -> AtHand:
     """One statement: state, record closed or not, own sheet, red tags or none, the person's role, and the card's
     rows of these codes (with their names); with `beside`, the parts and photos of the pass too."""
-    assert visit.axle is not None
-    key = visit.axle.revision.key
+    key = visit.bench.card_revision.key
     day = connection.ops.adapt_datefield_value(shop_day(at))
     person = by.person.pk if by.person is not None else None
     fitting = roles_here(visit) if beside else []
     asked = [_ROW for _ in codes] + ([columns(fitting)] if beside else [])
-    sql = _HAND.format(roles=marks(roles), columns="".join(f",\n  {column}" for column in asked))
+    tags = OPEN_TAGS if visit.axle_id is not None else OPEN_TAGS_ALONE
+    sql = _HAND.format(tags=tags, roles=marks(roles), columns="".join(f",\n  {column}" for column in asked))
     named = [word for code in codes for word in (key, code)]
     with hot_cursor(connection) as cursor:
         cursor.execute(sql, [person, *roles, day, day, *named, *fitting, visit.pk])

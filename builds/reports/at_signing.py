@@ -9,7 +9,7 @@ from datetime import datetime
 from django.db import connection
 
 from builds.models import Visit, VisitState
-from builds.reports.at_hand import HELD, OPEN_TAGS, marks
+from builds.reports.at_hand import HELD, OPEN_TAGS, OPEN_TAGS_ALONE, marks
 from builds.reports.at_pass import AtPass, columns, read, roles_here
 from shop.clock import shop_day
 from shop.models.hot_cursor import hot_cursor
@@ -17,13 +17,13 @@ from shop.record.who import Who
 
 _SIGNING = f"""
 SELECT v.state, a.closed_at IS NOT NULL, a.phase,
-  {OPEN_TAGS},
+  {{tags}},
   {HELD},
   (SELECT s.id FROM builds_span s WHERE s.visit_id = v.id AND s.ended_at IS NULL),
   (SELECT COUNT(*) FROM builds_done g WHERE g.visit_id = v.id),
   (SELECT COUNT(*) FROM builds_visit o WHERE o.axle_id = v.axle_id AND o.state IN (%s, %s) AND o.id <> v.id),
   {{columns}}
-FROM builds_visit v JOIN builds_axle a ON a.item_id = v.axle_id WHERE v.id = %s
+FROM builds_visit v LEFT JOIN builds_axle a ON a.item_id = v.axle_id WHERE v.id = %s
 """
 
 
@@ -36,7 +36,7 @@ class AtSigning:
 
     state: str
     closed: bool
-    phase: str
+    phase: str | None
     tagged: bool
     held: bool
     span: int | None
@@ -46,12 +46,13 @@ class AtSigning:
 
 
 def at_signing(visit: Visit, by: Who, roles: Collection[str], at: datetime) -> AtSigning:
-    """One statement. The visit must be of an axle."""
+    """One statement. Of a unit that is in no axle there is no phase, and nobody asks what else is finished."""
     day = connection.ops.adapt_datefield_value(shop_day(at))
     person = by.person.pk if by.person is not None else None
     asked = tuple(roles) or ("",)
     fitting = roles_here(visit)
-    sql = _SIGNING.format(roles=marks(asked), columns=columns(fitting))
+    tags = OPEN_TAGS if visit.axle_id is not None else OPEN_TAGS_ALONE
+    sql = _SIGNING.format(tags=tags, roles=marks(asked), columns=columns(fitting))
     ended = (VisitState.DONE.value, VisitState.EXCUSED.value)
     with hot_cursor(connection) as cursor:
         cursor.execute(sql, [person, *asked, day, day, *ended, *fitting, visit.pk])

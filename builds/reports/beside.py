@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from builds.definitions.plan import BuildPlan, Slot, slot_key
-from builds.models import Axle, Concession, Photo, RedTag, Reopening, Visit
+from builds.models import Bench, Concession, Photo, RedTag, Reopening, Visit, of_bench
 from builds.progress import covers
 from builds.reports.at_pass import AtPass
 from builds.reports.clocks import clocks_of
@@ -27,7 +27,7 @@ class Beside:
     """
 
     visit: Visit
-    axle: Axle
+    bench: Bench
     slot: Slot
     known_tags: Sequence[RedTag] | None = None
     known_rows: PartRows | None = None
@@ -40,18 +40,18 @@ class Beside:
 
     @cached_property
     def tags(self) -> Sequence[RedTag]:
-        """Every open tag of the axle."""
-        return open_tags([self.axle.pk]) if self.known_tags is None else self.known_tags
+        """Every open tag of the axle, or of the unit that is in none."""
+        return tags_of(self.bench) if self.known_tags is None else self.known_tags
 
     @cached_property
     def needs(self) -> list[NeedState]:
         """The parts that this operation fits, with what is set aside and what is in."""
         if not self.slot.needs:
             return []
-        return needs_of(self.axle, [self.slot], self._rows())
+        return needs_of(self.bench, [self.slot], self._rows())
 
     def _rows(self) -> PartRows:
-        host = {(self.axle.pk, self.slot.unit, self.slot.side): self.visit.item}
+        host = {(self.bench.pk, self.slot.unit, self.slot.side): self.visit.item}
         if self.known_rows is not None:
             return PartRows(host, self.known_rows.aside, self.known_rows.fitted)
         roles = {role_of(self.slot, planned) for planned in self.slot.needs}
@@ -62,7 +62,7 @@ class Beside:
         """Every photo taken at this visit; none where the operation asks for none."""
         if self.known_photos is not None:
             return self.known_photos
-        if not any(slot.photos for slot in self.axle.plan.of_operation(self.slot.operation.number)):
+        if not any(slot.photos for slot in self.bench.plan.of_operation(self.slot.operation.number)):
             return ()
         return tuple(_PHOTOS.all(visit=self.visit.pk))
 
@@ -70,22 +70,22 @@ class Beside:
     def conceded(self) -> set[tuple[int, str, str, object, str]]:
         """(item, code, position, value, word) of every concession on this axle: bound to one value, or one answer,
         at one place."""
-        rows = Concession.objects.filter(disposition__tag__axle=self.axle, characteristic__isnull=False)
+        rows = Concession.objects.filter(of_bench(self.bench, "disposition__tag__"), characteristic__isnull=False)
         return set(rows.values_list("item_id", "characteristic__code", "position", "value", "word"))
 
     @cached_property
     def rounds(self) -> Counter[str]:
         """How often this operation was begun again, by cause."""
         rows = Reopening.objects.filter(
-            visit__axle=self.axle, visit__operation=self.visit.operation_id, visit__item=self.visit.item_id
+            of_bench(self.bench, "visit__"), visit__operation=self.visit.operation_id, visit__item=self.visit.item_id
         )
         return Counter(rows.values_list("cause", flat=True))
 
     def shortened(self, event: str) -> bool:
         """Whether a shorter wait for this operation was signed since the last such event."""
-        clocks = clocks_of([self.axle.pk])
-        at = clocks.events[self.axle.pk].get(event)
-        signed_at = clocks.shortened[self.axle.pk].get(self.visit.operation.number)
+        clocks = clocks_of(self.bench)
+        at = clocks.events[self.bench.pk].get(event)
+        signed_at = clocks.shortened[self.bench.pk].get(self.visit.operation.number)
         return at is not None and covers(signed_at, at)
 
 
@@ -95,6 +95,14 @@ def conceded_word(reading: Reading) -> str:
 
 
 _PHOTOS = Prepared(lambda: Photo.objects.filter(visit=number("visit")).select_related("person").order_by("pk"))
+_OPEN_ALONE = Prepared(
+    lambda: (
+        RedTag.objects.open()
+        .filter(among("item_id", "units"), axle=None)
+        .select_related("operation", "item__unit")
+        .order_by("number")
+    )
+)
 _OPEN_OF = Prepared(
     lambda: (
         RedTag.objects.open()
@@ -108,6 +116,15 @@ _OPEN_OF = Prepared(
 def open_tags(axles: Sequence[int]) -> list[RedTag]:
     """The open tags of these axles, oldest first."""
     return _OPEN_OF.all(axles=axles)
+
+
+def open_tags_alone(units: Sequence[int]) -> list[RedTag]:
+    """The same of units that are in no axle."""
+    return _OPEN_ALONE.all(units=units)
+
+
+def tags_of(bench: Bench) -> list[RedTag]:
+    return open_tags([bench.pk]) if bench.as_axle is not None else open_tags_alone([bench.pk])
 
 
 def slots_under(plan: BuildPlan, tag: RedTag) -> Iterable[str]:

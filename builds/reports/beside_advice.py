@@ -49,9 +49,9 @@ def heats_welded(work: Work) -> list[_Heat]:
     if not kinds:
         return []
     rows = Fitted.objects.now().filter(
-        Q(part__piece__kind__code__in=kinds) | Q(part__part__kind__code__in=kinds), axle=work.axle
+        Q(part__piece__kind__code__in=kinds) | Q(part__part__kind__code__in=kinds), axle=work.bench.as_axle
     )
-    if work.visit.item_id != work.axle.pk:
+    if work.visit.item_id != work.bench.pk:
         rows = rows.filter(host=work.visit.item_id)
     own = rows.order_by("pk").values_list(
         "host__unit__side",
@@ -110,7 +110,7 @@ def facts_of(work: Work, wanted: Collection[str], heats: Sequence[_Heat], person
 
 def _of_options(work: Work, wanted: Collection[str]) -> Facts:
     """Facts of the options that this axle is built with: the teeth of its ratio."""
-    plan = work.axle.plan
+    plan = work.bench.plan
     chosen = dict(plan.chosen)
     values = [value for option in plan.card.options for value in option.values if value.code == chosen[option.axis]]
     return [(name, "", str(fact)) for value in values for name, fact in value.facts if name in wanted]
@@ -142,7 +142,7 @@ def _wire(work: Work) -> Facts:
     wires = wires_of(work)
     if not wires:
         return []
-    wanted = work.axle.revision.card.part_kind(wires[0].need.part_kind)
+    wanted = work.bench.card_revision.card.part_kind(wires[0].need.part_kind)
     told: Facts = [("wire_wanted", "", wanted.name)]
     row = wire_of(work)
     if row is None:

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from builds.definitions.plan import BuildPlan, Slot, slot_key
-from builds.models import Axle, Fitted, KitLine, Parted, Phase, RedTag
+from builds.models import Axle, Bench, Fitted, KitLine, Parted, Phase, RedTag, Unit
 from builds.progress import AxleFacts, TagFact, Views, VisitFact, progress
-from builds.reports.beside import open_tags, slots_under
-from builds.reports.clocks import Passed, clocks_and_passes
+from builds.reports.beside import open_tags, open_tags_alone, slots_under
+from builds.reports.clocks import Passed, clocks_and_passes, of_units_alone
 from builds.reports.kit import PartRows
 from shop.models.prepared import PreparedValues, among
 
@@ -22,9 +22,10 @@ _ASIDE = PreparedValues(lambda: _IN_KIT.union(_IN_PLACE))
 
 @dataclass(frozen=True)
 class AxleStanding:
-    """One axle with its plan, its units by (role, side), its open red tags and the state of every slot."""
+    """One axle, or a unit that is in none, with its plan, its units by (role, side), its open red tags and the state of
+    every slot."""
 
-    axle: Axle
+    bench: Bench
     plan: BuildPlan
     units: Mapping[tuple[str, str], int]
     facts: AxleFacts
@@ -33,7 +34,13 @@ class AxleStanding:
 
     def item_of(self, slot: Slot) -> int:
         """The item a visit of this slot is on: the unit, or the axle itself."""
-        return self.units.get((slot.unit, slot.side), self.axle.pk)
+        return self.units.get((slot.unit, slot.side), self.bench.pk)
+
+    @property
+    def axle(self) -> Axle:
+        """For who asks of axles only."""
+        assert self.bench.as_axle is not None
+        return self.bench.as_axle
 
 
 @dataclass(frozen=True)
@@ -81,8 +88,31 @@ def _served(closed: Sequence[int]) -> Iterator[tuple[tuple[int, str, str], int]]
             yield (axle, role, side), unit
 
 
-def standing(axle: Axle, now: datetime, parts: PartRows | None = None, read: Read | None = None) -> AxleStanding:
-    return standing_of([axle], now, parts, read)[axle.pk]
+def standing_of_units(units: Sequence[Unit], now: datetime) -> dict[int, AxleStanding]:
+    """The standing of units that are in no axle, by their key: two queries, however many. They have no kit: what goes
+    into them is scanned at the bench."""
+    ids = [unit.pk for unit in units]
+    clocks = of_units_alone(ids)
+    tags: dict[int, list[RedTag]] = defaultdict(list)
+    for tag in open_tags_alone(ids) if ids else ():
+        tags[tag.item_id].append(tag)
+    found = {}
+    for unit in units:
+        own = clocks.units.get(unit.pk, {})
+        facts = AxleFacts(
+            visits=_visits(clocks.passes.get(unit.pk, ()), own),
+            tags=tuple(_placed(unit.plan, tag) for tag in tags[unit.pk]),
+            events=clocks.events.get(unit.pk, {}),
+        )
+        found[unit.pk] = AxleStanding(unit, unit.plan, own, facts, progress(unit.plan, facts, now), tags[unit.pk])
+    return found
+
+
+def standing(bench: Bench, now: datetime, parts: PartRows | None = None, read: Read | None = None) -> AxleStanding:
+    """Of an axle, or of a unit that is in none."""
+    if bench.as_axle is None:
+        return standing_of_units([bench], now)[bench.pk]
+    return standing_of([bench], now, parts, read)[bench.pk]
 
 
 def _visits(passes: Iterable[Passed], units: Mapping[tuple[str, str], int]) -> dict[str, tuple[VisitFact, ...]]:

@@ -8,6 +8,7 @@ from datetime import datetime
 from builds.definitions.words import ANY_SECOND_PERSON
 from builds.models import Disposition, RedTag, Visit, VisitState
 from builds.permissions import role_words
+from builds.reports.kit import side_of
 
 
 @dataclass(frozen=True)
@@ -25,23 +26,24 @@ def holds() -> list[HoldRow]:
     """Oldest first."""
     visits = (
         Visit.objects.filter(state=VisitState.WAIT_SIGN)
-        .select_related("axle__item", "axle__revision__model", "operation__station", "item__unit", "claimed_by")
+        .select_related(
+            "axle__item", "axle__revision__model", "operation__station", "item__unit__revision__model", "claimed_by"
+        )
         .prefetch_related("done_signatures__signature")
-        .defer("axle__revision__text")
+        .defer("axle__revision__text", "item__unit__revision__text")
     )
     rows = [_row(visit) for visit in visits]
     return sorted(rows, key=lambda row: row.since)
 
 
 def _row(visit: Visit) -> HoldRow:
-    assert visit.axle is not None
-    operation = visit.axle.revision.card.operation(visit.operation.number)
+    operation = visit.bench.card_revision.card.operation(visit.operation.number)
     roles = operation.hold.by if operation.hold is not None else operation.beside or operation.on_reject
     words = "a second person" if ANY_SECOND_PERSON in roles else role_words(roles)
     signed = [done.signature.at for done in visit.done_signatures.all()]
-    unit = getattr(visit.item, "unit", None) if visit.item_id != visit.axle_id else None
-    side = (unit.side if unit is not None else "") or "-"
-    return HoldRow(visit, side, words, max(signed, default=visit.claimed_at), visit.claimed_by.short_name)
+    return HoldRow(
+        visit, side_of(visit) or "-", words, max(signed, default=visit.claimed_at), visit.claimed_by.short_name
+    )
 
 
 @dataclass(frozen=True)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from builds.definitions.card import Interchange
 from builds.definitions.plan import BuildPlan, Slot
+from builds.definitions.unit_plan import bare, slots_of_unit
 from builds.models import Axle, Revision, Unit, Visit, VisitState
 
 SAME = "the same revision of the card, and the same work asked of it"
@@ -64,7 +65,7 @@ def _not_the_same(unit: Unit, own: Built, axle: Axle, side: str) -> str:
     differs = [
         f"{here.operation.number} {here.operation.name}"
         for there, here in _pairs(own, axle.plan, unit.role, side)
-        if there is None or _bare(there) != _bare(here)
+        if there is None or bare(there) != bare(here)
     ]
     if differs:
         hand = f", {own.side}" if own.side and own.side != side else ""
@@ -96,11 +97,5 @@ def _other_options(unit: Unit, own: Built, axle: Axle, axes: Collection[str]) ->
 
 
 def _pairs(own: Built, plan: BuildPlan, role: str, side: str) -> Sequence[tuple[Slot | None, Slot]]:
-    theirs = {slot.operation.number: slot for slot in own.plan.slots if (slot.unit, slot.side) == (role, own.side)}
-    return [(theirs.get(slot.operation.number), slot) for slot in plan.slots if (slot.unit, slot.side) == (role, side)]
-
-
-def _bare(slot: Slot) -> Slot:
-    """What is asked of the unit itself. Which slots come before, and which hand its parts are on, is no matter; a value
-    given by the axle's own left or right is."""
-    return replace(slot, side="", starts_after=(), needs=tuple(replace(need, side="") for need in slot.needs))
+    theirs = {slot.operation.number: slot for slot in slots_of_unit(own.plan, role, own.side)}
+    return [(theirs.get(slot.operation.number), slot) for slot in slots_of_unit(plan, role, side)]

@@ -13,7 +13,7 @@ from django.db.models import Q, QuerySet
 
 from builds.definitions.plan import PlannedNeed, Slot, slot_key
 from builds.definitions.words import Tracking
-from builds.models import Axle, Fitted, KitLine, Unit, Visit
+from builds.models import Axle, Bench, Fitted, KitLine, Unit, Visit
 from measurements.engineering.limits import plain
 from shop.models import Item
 from shop.models.prepared import Prepared, number, text
@@ -84,9 +84,8 @@ class NeedState:
     @property
     def words(self) -> str:
         """The kind and where it goes; a part that is called after its place is named once."""
-        if self.label.split(",")[0] == self.kind_name.lower():
-            return self.kind_name + self.label[len(self.kind_name) :]
-        return f"{self.kind_name} ({self.label})"
+        called_so = self.label.split(",")[0] == self.kind_name.lower()
+        return self.label if called_so else f"{self.kind_name} ({self.label})"
 
 
 @dataclass(frozen=True)
@@ -126,18 +125,19 @@ def rows_of_host(host: int, roles: Collection[str]) -> PartRows:
     return _rows("host", host, roles)
 
 
-def hosted_rows(axles: Collection[Axle], roles: Collection[str] | None = None) -> PartRows:
-    """What is set aside and fitted, without the units: for who knows them. Two queries, however many axles."""
+def hosted_rows(axles: Collection[Bench], roles: Collection[str] | None = None) -> PartRows:
+    """What is set aside and fitted, without the units: for who knows them. Two queries, however many axles; of a unit
+    that is in no axle it is asked by itself."""
     keys = [axle.pk for axle in axles]
     if len(keys) == 1 and (roles is None or roles):
-        return _rows("axle", keys[0], roles or ())
+        return _rows("host" if any(one.as_axle is None for one in axles) else "axle", keys[0], roles or ())
     kit, fitted = _aside().filter(axle__in=keys), _fitted().filter(axle__in=keys)
     if roles is not None:
         kit, fitted = kit.filter(role__in=roles), fitted.filter(role__in=roles)
     return PartRows(hosts={}, aside=rows_by_host(kit), fitted=rows_by_host(fitted))
 
 
-def part_rows(axles: Collection[Axle], roles: Collection[str] | None = None) -> PartRows:
+def part_rows(axles: Collection[Bench], roles: Collection[str] | None = None) -> PartRows:
     """Three queries, however many axles. `roles`: only what stands in one of these roles."""
     keys = [axle.pk for axle in axles]
     units = _UNITS.all(axle=keys[0]) if len(keys) == 1 else Unit.objects.filter(axle__in=keys).select_related("item")
@@ -145,18 +145,19 @@ def part_rows(axles: Collection[Axle], roles: Collection[str] | None = None) -> 
     return replace(hosted_rows(axles, roles), hosts=hosts)
 
 
-def needs_of(axle: Axle, slots: Iterable[Slot] | None = None, rows: PartRows | None = None) -> list[NeedState]:
-    """Every need of the axle (or of the slots given) in the order of the card, with what is there."""
-    card = axle.plan.card
-    chosen = tuple(axle.plan.slots if slots is None else slots)
+def needs_of(bench: Bench, slots: Iterable[Slot] | None = None, rows: PartRows | None = None) -> list[NeedState]:
+    """Every need of the axle, or of the unit that is in none (or of the slots given), in the order of the card, with
+    what is there."""
+    card = bench.plan.card
+    chosen = tuple(bench.plan.slots if slots is None else slots)
     if rows is None:
         roles = None if slots is None else {role_of(slot, planned) for slot in chosen for planned in slot.needs}
         if roles is not None and not roles:
             return []
-        rows = part_rows([axle], roles)
+        rows = part_rows([bench], roles)
     found = []
     for slot in chosen:
-        host = rows.hosts.get((axle.pk, slot.unit, slot.side), axle.item)
+        host = rows.hosts.get((bench.pk, slot.unit, slot.side), bench.item)
         for planned in slot.needs:
             kind = card.part_kind(planned.need.part_kind)
             key = (host.pk, role_of(slot, planned))
@@ -178,10 +179,18 @@ def _is_its_own(row: Fitted, slot: Slot, tracking: Tracking) -> bool:
 
 
 def slot_of(visit: Visit) -> Slot:
-    """The slot that a visit works on; the visit's axle must be there."""
-    assert visit.axle is not None
-    unit: Unit | None = getattr(visit.item, "unit", None) if visit.item_id != visit.axle_id else None
-    return visit.axle.plan.slot(slot_key(visit.operation.number, unit.side if unit else ""))
+    """The slot that a visit works on."""
+    return visit.bench.plan.slot(slot_key(visit.operation.number, side_of(visit)))
+
+
+def side_of(visit: Visit) -> str:
+    """The side of the unit that is worked on: in its axle, or the one that it is built to where it is in none."""
+    if visit.item_id == visit.axle_id:
+        return ""
+    unit: Unit | None = getattr(visit.item, "unit", None)
+    if unit is None:
+        return ""
+    return unit.side if visit.axle_id is not None else unit.built_side
 
 
 def role_of(slot: Slot, planned: PlannedNeed) -> str:

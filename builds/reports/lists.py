@@ -71,7 +71,7 @@ def hold_list(rows: Sequence[HoldRow]) -> CsvList:
     head = ("axle", "operation", "name", "side", "waits for", "since", "work by")
     lines = [
         (
-            row.visit.axle.serial if row.visit.axle else "", row.visit.operation.number, row.visit.operation.name,
+            row.visit.bench.serial, row.visit.operation.number, row.visit.operation.name,
             row.side.strip("-"), row.waits_for, row.since, row.did,
         )
         for row in rows
@@ -122,7 +122,7 @@ def waiting_list(station: str, rows: StationList) -> CsvList:
     head = ("axle", "operation", "name", "side", "state", "waits for", "rush", "promised to")
     lines = [
         (
-            row.axle.serial, row.view.slot.operation.number, row.view.slot.operation.name, row.view.slot.side,
+            row.bench.serial, row.view.slot.operation.number, row.view.slot.operation.name, row.view.slot.side,
             str(row.view.state), row.why, row.rush, row.promised,
         )
         for row in (*rows.now, *rows.later)

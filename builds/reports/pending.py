@@ -81,7 +81,7 @@ def heats_not_good(work: Work) -> list[str]:
 
 def tags_in_the_way(beside: Beside) -> list[RedTag]:
     """Open tags on the whole axle, on this slot, or on a slot before it; one on the other side is not."""
-    plan = beside.axle.plan
+    plan = beside.bench.plan
     reach = set(plan.before(beside.slot.key)) | {beside.slot.key}
     return [tag for tag in beside.tags if tag.stops_axle or reach & set(slots_under(plan, tag))]
 

@@ -8,8 +8,21 @@ from datetime import datetime
 
 from django.db.models import Count, Q
 
-from builds.models import Axle, Fitted, Joined, KitLine, Parted, RedTag, Unit, Visit
+from builds.definitions.card import UnitRole
+from builds.models import (
+    Axle,
+    Fitted,
+    Joined,
+    KitLine,
+    Parted,
+    RedTag,
+    Revision,
+    Unit,
+    Visit,
+)
+from builds.reports.facts import AxleStanding, standing_of_units
 from builds.reports.interchange import may_join
+from builds.reports.orders import for_sale
 from shop.models import Item, Where
 
 
@@ -17,6 +30,12 @@ def inside_of(unit: Unit) -> list[Fitted]:
     """What is fitted in it now, in the order in which it went in."""
     rows = Fitted.objects.now().filter(host=unit.item_id)
     return list(rows.select_related("part__place", "host", "axle__item", "visit__operation").order_by("pk"))
+
+
+def unit_alone(item: Item) -> Unit | None:
+    """The unit that this item is, where it is in none and has a card of its own; None otherwise."""
+    rows = Unit.objects.filter(pk=item.pk, axle=None, revision__isnull=False).select_related("item", "revision__model")
+    return rows.defer("revision__text").first()
 
 
 def is_untouched(unit: Unit) -> bool:
@@ -144,3 +163,46 @@ def passes_of(unit: Unit) -> list[Passed]:
         .annotate(readings=Count("sheet_links__sheet__readings", distinct=True))
     )
     return [Passed(row, row.__dict__["readings"]) for row in rows.order_by("claimed_at", "pk")]
+
+
+def is_built_for_stock(unit: Unit) -> bool:
+    """Whether the card that it was built to works on such a unit outside an axle."""
+    return unit.axle is None and unit.revision is not None and unit.revision.card.unit(unit.role).for_stock
+
+
+@dataclass(frozen=True)
+class Alone:
+    """A unit that is in no axle. `next`: what is to be done on it now, empty on a shelf; `done` of `slots`."""
+
+    unit: Unit
+    done: int
+    slots: int
+    next: str
+
+
+def units_alone(now: datetime) -> list[Alone]:
+    """Every unit in no axle that is in the house: those at the bench first, then by their place. Three queries, however
+    many."""
+    gone = (Where.SCRAP, Where.SUPPLIER)
+    rows = Unit.objects.filter(axle=None, revision__isnull=False, item__place__isnull=False)
+    units = list(
+        rows.exclude(item__place__where__in=gone)
+        .select_related("item__place", "revision__model", "begun_by")
+        .defer("revision__text")
+        .order_by("pk")
+    )
+    stands = standing_of_units(units, now) if units else {}
+    found = [_alone(unit, stands[unit.pk]) for unit in units]
+    return sorted(found, key=lambda row: (row.unit.item.place.where != Where.FLOOR, row.unit.item.place.where))
+
+
+def _alone(unit: Unit, stands: AxleStanding) -> Alone:
+    views = list(stands.slots.values())
+    left = [view for view in views if not view.finished] if unit.item.place.where == Where.FLOOR else []
+    said = f"{left[0].slot.operation.number} {left[0].slot.operation.name}: {left[0].state}" if left else ""
+    return Alone(unit, sum(view.finished for view in views), len(views), said)
+
+
+def beginnable() -> list[tuple[Revision, UnitRole]]:
+    """What may be begun for stock: of the newest released revision of each model."""
+    return [(row, unit) for row in for_sale() for unit in row.card.units if unit.for_stock]

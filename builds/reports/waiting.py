@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from builds.models import Axle
+from builds.models import Axle, Bench, Unit
 from builds.progress import SlotState, SlotView
-from builds.reports.facts import AxleStanding, standing_of
+from builds.reports.facts import AxleStanding, standing_of, standing_of_units
 from builds.reports.wording import day
 from shop.models.prepared import Prepared
 
@@ -27,11 +27,11 @@ _ORDER = {
 
 @dataclass(frozen=True)
 class Waiting:
-    """One operation of one axle at a station."""
+    """One operation of one axle, or of a unit that is built for stock, at a station. The latter has no promise."""
 
-    axle: Axle
+    bench: Bench
     view: SlotView
-    promised: date
+    promised: date | None
     rush: bool
 
     @property
@@ -63,6 +63,16 @@ _BEING_BUILT = Prepared(
 )
 
 
+_IN_HAND = Prepared(
+    lambda: (
+        Unit.objects.in_hand()
+        .select_related("item", "revision__model")
+        .defer("revision__text")
+        .order_by("begun_at", "pk")
+    )
+)
+
+
 def house(now: datetime) -> list[AxleStanding]:
     """Every axle being built, with the state of each of its operations."""
     axles = _BEING_BUILT.all()
@@ -72,18 +82,27 @@ def house(now: datetime) -> list[AxleStanding]:
 
 def waiting_at(station: str, now: datetime) -> StationList:
     """A constant number of queries, however many axles are in the house."""
-    found = [row for stands in house(now) for row in _of_axle(stands, station)]
-    found.sort(key=lambda row: (_ORDER[row.view.state], not row.rush, row.promised, row.axle.serial))
+    found = [row for stands in (*house(now), *units_in_hand(now)) for row in _of_bench(stands, station)]
+    found.sort(key=lambda row: (_ORDER[row.view.state], not row.rush, row.promised or date.max, row.bench.serial))
     now_rows = tuple(row for row in found if _ORDER[row.view.state] <= 1)
     return StationList(now_rows, tuple(row for row in found if _ORDER[row.view.state] > 1))
 
 
-def _of_axle(stands: AxleStanding, station: str) -> Iterator[Waiting]:
+def units_in_hand(now: datetime) -> list[AxleStanding]:
+    """Every unit that is being built for stock, with the state of each of its operations. One query where there is
+    none."""
+    units = _IN_HAND.all()
+    stands = standing_of_units(units, now) if units else {}
+    return [stands[unit.pk] for unit in units]
+
+
+def _of_bench(stands: AxleStanding, station: str) -> Iterator[Waiting]:
     """What is left for this station. Of an axle's operations that cannot start yet it is told of its next one only."""
-    line, told = stands.axle.line, False
+    axle, told = stands.bench.as_axle, False
+    promised, rush = (axle.line.promised_to, axle.line.rush) if axle is not None else (None, False)
     for slot in stands.plan.at_station(station):
         view = stands.slots[slot.key]
         later = view.state is SlotState.NOT_YET
         if slot.operation.closing and not view.finished and not (later and told):
-            yield Waiting(stands.axle, view, line.promised_to, line.rush)
+            yield Waiting(stands.bench, view, promised, rush)
         told = told or later

@@ -11,10 +11,10 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from builds.definitions.characteristic import Characteristic as Asked
 from builds.definitions.plan import PlannedCharacteristic, PlannedNeed, Slot
 from builds.definitions.words import Kind, SampleKind
-from builds.models import Axle, Decision, Disposition, Fitted, KitLine, Unit, Visit
+from builds.models import Bench, Decision, Disposition, Fitted, KitLine, Visit
 from builds.reports.at_hand import readings
 from builds.reports.beside import Beside
-from builds.reports.kit import role_of
+from builds.reports.kit import role_of, side_of
 from measurements.models import Characteristic, Reading
 from shop.models import Item, ItemKind
 from shop.models.prepared import Prepared, number
@@ -56,7 +56,7 @@ class Work:
     """A visit with its slot and every place where something is asked."""
 
     visit: Visit
-    axle: Axle
+    bench: Bench
     slot: Slot
     side: str
     tries: Tries
@@ -143,10 +143,8 @@ def work_of(visit: Visit, card: Mapping[str, Characteristic] | None = None, *, e
 
     One to three queries beyond the visit itself.
     """
-    axle = visit.axle
-    assert axle is not None, "a visit without an axle has no plan to follow"
-    side = _side(visit)
-    slot = axle.plan.slot(f"{visit.operation.number}/{side}")
+    bench, side = visit.bench, side_of(visit)
+    slot = bench.plan.slot(f"{visit.operation.number}/{side}")
     parts = _part_items(visit, slot, None if every else card)
     if every:
         rows = _LEAN.all(visit=visit.pk)
@@ -163,8 +161,8 @@ def work_of(visit: Visit, card: Mapping[str, Characteristic] | None = None, *, e
         cited = _with_names(of_parts, whole=every or card is None)
         rows = [row for row in cited if row.pk not in own] + rows
     tries = _grouped(rows)
-    beside = Beside(visit, axle, slot)
-    return Work(visit, axle, slot, side, tries, part_items=parts, beside=beside, rows=card or {}, own=own)
+    beside = Beside(visit, bench, slot)
+    return Work(visit, bench, slot, side, tries, part_items=parts, beside=beside, rows=card or {}, own=own)
 
 
 def _since_rework(rows: QuerySet[Reading]) -> QuerySet[Reading]:
@@ -225,13 +223,6 @@ def _grouped(rows: Iterable[Reading]) -> Tries:
     return {key: tuple(tries) for key, tries in groups.items()}
 
 
-def _side(visit: Visit) -> str:
-    if visit.axle_id == visit.item_id:
-        return ""
-    unit: Unit | None = getattr(visit.item, "unit", None)
-    return unit.side if unit is not None else ""
-
-
 def _part_items(visit: Visit, slot: Slot, codes: Collection[str] | None) -> dict[str, int]:
     """The part in each role whose own readings are cited here: fitted, else set aside in the kit."""
     roles = {
@@ -268,7 +259,7 @@ def wire_of(work: Work) -> Fitted | None:
 def cited_heats(work: Work) -> list[Item]:
     """The heats that this visit's given characteristics stand on, through the parts and pieces scanned here."""
     roles = [role_of(work.slot, planned) for planned in work.slot.needs]
-    hosts = [work.visit.item_id, work.axle.pk]
+    hosts = [work.visit.item_id, work.bench.pk]
     rows = (
         Fitted.objects.now()
         .filter(host_id__in=hosts, role__in=roles)

@@ -11,7 +11,7 @@ from decimal import Decimal, InvalidOperation
 
 from builds.definitions.characteristic import Characteristic as Asked
 from builds.definitions.words import ANY_SECOND_PERSON
-from builds.models import Axle
+from builds.models import Bench
 from builds.reports.kit import NeedState
 from builds.scenario.values import by_code
 from measurements.models import Gauge
@@ -26,7 +26,7 @@ class Shop:
     people: Mapping[str, list[Person]]
     gauges: Mapping[str, list[Gauge]]
     terminals: Mapping[str, Terminal]
-    find_part: Callable[[Axle, NeedState, datetime], str]
+    find_part: Callable[[Bench, NeedState, datetime], str]
     photo: Callable[[str], str]
     random: random.Random = field(default_factory=lambda: random.Random(7))
 

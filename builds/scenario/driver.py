@@ -23,7 +23,7 @@ from builds.actions.measuring import Taken, enter_reading
 from builds.actions.reopening import send_back
 from builds.definitions.characteristic import Characteristic as Asked
 from builds.definitions.words import Kind, Tracking
-from builds.models import Axle, Visit, VisitState
+from builds.models import Axle, Bench, Visit, VisitState
 from builds.permissions import doers_of, looked_at
 from builds.reports.balance import balance_of
 from builds.reports.facts import standing
@@ -43,10 +43,10 @@ Values = Mapping[str, str]
 
 @dataclass
 class Builder:
-    """Takes one axle through its operations from a moment on; `now` moves with the work."""
+    """Takes one axle, or a unit that is in none, through its operations from a moment on; `now` moves with the work."""
 
     shop: Shop
-    axle: Axle
+    bench: Bench
     now: datetime
     values: Values = field(default_factory=dict)
     doer: Person | None = None
@@ -54,6 +54,11 @@ class Builder:
     #: Who does an operation, by slot, where it is not the first who may.
     hands: dict[str, Person] = field(default_factory=dict)
     slot_key: str = ""
+
+    @property
+    def axle(self) -> Axle:
+        assert self.bench.as_axle is not None
+        return self.bench.as_axle
 
     def kit(self, *, most: int | None = None) -> None:
         """Set every kit part aside, by scan; with `most`, only so many of the needs."""
@@ -78,13 +83,13 @@ class Builder:
 
         Where an operation waits for a clock, time passes.
         """
-        done = {key for key, view in standing(self.axle, self.now).slots.items() if view.finished}
-        for slot in self.axle.plan.slots:
+        done = {key for key, view in standing(self.bench, self.now).slots.items() if view.finished}
+        for slot in self.bench.plan.slots:
             number = slot.operation.number
             if slot.key in done or not slot.operation.closing or (until is not None and number >= until):
                 continue
-            if self.axle.plan.waits(number):
-                ready = standing(self.axle, self.now).slots[slot.key].ready_at
+            if self.bench.plan.waits(number):
+                ready = standing(self.bench, self.now).slots[slot.key].ready_at
                 self.now = max(self.now, ready or self.now)
             self.do(slot.key)
 
@@ -95,15 +100,15 @@ class Builder:
         return self.sign(visit)
 
     def begin(self, key: str, *, paper: OnPaper | None = None) -> Visit:
-        slot = self.axle.plan.slot(key)
+        slot = self.bench.plan.slot(key)
         operation = slot.operation
         self.slot_key = key
         excluded: set[int] = set()
         if operation.hold is not None and operation.hold.is_the_work:
-            excluded = set(doers_of(self.axle, _numbers(self.axle, operation.number)))
+            excluded = set(doers_of(self.bench, _numbers(self.bench, operation.number)))
         self.doer = self.hands.get(key) or self.shop.one_of(operation.signs, but=excluded)
         self.now += timedelta(minutes=1)
-        return take_up(axle=self.axle, key=key, by=self._who(operation.station), paper=paper, now=self.now)
+        return take_up(bench=self.bench, key=key, by=self._who(operation.station), paper=paper, now=self.now)
 
     def fill(self, visit: Visit) -> list[Taken]:
         """Scan the parts in, take the photos, enter what is still blank."""
@@ -154,7 +159,7 @@ class Builder:
 
     def begin_after_wait(self, key: str) -> Visit:
         """Take it up as soon as its clock allows."""
-        ready = standing(self.axle, self.now).slots[key].ready_at
+        ready = standing(self.bench, self.now).slots[key].ready_at
         self.now = max(self.now, ready or self.now)
         return self.begin(key)
 
@@ -166,7 +171,7 @@ class Builder:
 
     def sign(self, visit: Visit) -> Visit:
         """The doer's signature, then every second one that is due."""
-        operation = self.axle.plan.slot(self.slot_key).operation
+        operation = self.bench.plan.slot(self.slot_key).operation
         minutes = operation.minutes[1]
         begun = visit.claimed_at
         self.now = max(self.now + timedelta(seconds=30), begun + timedelta(minutes=minutes))
@@ -203,7 +208,7 @@ class Builder:
 
     def _rest_of_bar(self, asked: Asked) -> str:
         """What a tape shows of the bar after the cut: what is reckoned, to the digit that is read."""
-        slot = self.axle.plan.slot(self.slot_key)
+        slot = self.bench.plan.slot(self.slot_key)
         if all(planned.need.remnant_length != asked.code for planned in slot.needs):
             return ""
         cut = Piece.objects.filter(item__fitted_in__axle=self.axle, parent__isnull=False).order_by("-pk")
@@ -212,9 +217,9 @@ class Builder:
         return "" if left is None else format(round(left, asked.decimals), "f")
 
     def _fit(self, work: Work) -> None:
-        for need in needs_of(self.axle, [work.slot]):
+        for need in needs_of(self.bench, [work.slot]):
             for _ in range(_scans(need)):
-                scan = need_scan(need) or self.shop.find_part(self.axle, need, self.now)
+                scan = need_scan(need) or self.shop.find_part(self.bench, need, self.now)
                 fit_part(visit=work.visit, scan=scan, role=need.role, by=self._who_at(work), now=self.now)
 
     def _who_at(self, work: Work) -> Who:
@@ -230,15 +235,15 @@ class Builder:
         if part != "hold":
             return self.shop.one_of(operation.beside if part == "beside" else operation.on_reject, but=doers)
         assert operation.hold is not None
-        doers |= set(doers_of(self.axle, looked_at(operation.hold, work.visit)))
+        doers |= set(doers_of(self.bench, looked_at(operation.hold, work.visit)))
         return self.shop.one_of(operation.hold.by, but=doers)
 
 
-def _numbers(axle: Axle, own: int) -> tuple[int, ...]:
-    operation = axle.plan.card.operation(own)
+def _numbers(bench: Bench, own: int) -> tuple[int, ...]:
+    operation = bench.plan.card.operation(own)
     assert operation.hold is not None
     if operation.hold.looks_at_all:
-        return tuple({slot.operation.number for slot in axle.plan.slots} - {own})
+        return tuple({slot.operation.number for slot in bench.plan.slots} - {own})
     return operation.hold.looks_at
 
 

@@ -64,7 +64,7 @@ def lapsed_welder(story: Story) -> None:
     builder.now = max(builder.now, story.house.at(11, 6))
     bram = story.house.who("bram", "WB")
     try:
-        take_up(axle=builder.axle, key="130/", by=bram, now=builder.now)
+        take_up(bench=builder.axle, key="130/", by=bram, now=builder.now)
     except NotYours as refused:
         story.house.say(f"  refused as it must be: {refused}")
     else:

@@ -18,7 +18,7 @@ from builds.actions.receiving import (
 )
 from builds.actions.receiving_heats import NewHeat, free_heat, take_in_heat
 from builds.definitions.words import Tracking
-from builds.models import Axle, Delivery, Fitted, KitLine, Revision
+from builds.models import Bench, Delivery, Fitted, KitLine, Revision
 from builds.reports.kit import NeedState
 from shop.actions.signing import GRANT_LASTS, Grant
 from shop.clock import shop_day
@@ -71,23 +71,23 @@ class Stock:
     serials: dict[tuple[str, str], str] = field(default_factory=dict)
     counts: dict[str, int] = field(default_factory=dict)
 
-    def find(self, axle: Axle, need: NeedState, now: datetime) -> str:
-        """The mark to scan for this need of this axle."""
+    def find(self, bench: Bench, need: NeedState, now: datetime) -> str:
+        """The mark to scan for this need of this axle, or of this unit that is in none."""
         code = need.planned.need.part_kind
         if need.tracking is Tracking.LOT:
             return self._lot(code, now)
         if need.tracking is Tracking.BULK:
             return self._drum(code, now)
         if need.tracking is Tracking.HEAT:
-            return self.heat_for(axle, need.slot.side or need.planned.side, now)
+            return self.heat_for(bench, need.slot.side or need.planned.side, now)
         if need.tracking is Tracking.PIECE:
-            return self._bar(axle, need, now)
-        return self._serial(axle, need, now)
+            return self._bar(bench, need, now)
+        return self._serial(bench, need, now)
 
-    def heat_for(self, axle: Axle, side: str, now: datetime) -> str:
+    def heat_for(self, bench: Bench, side: str, now: datetime) -> str:
         """The tube heat the scenario names for this axle and side, else the model's usual one."""
-        usual = {"SORREL-960": "Q7714"}.get(axle.revision.model.code.upper().replace("_", "-"), "R7120")
-        number = running_number(axle.serial)
+        usual = {"SORREL-960": "Q7714"}.get(bench.card_revision.model.code.upper().replace("_", "-"), "R7120")
+        number = _number(bench)
         return self.heats.get((number, side), self.heats.get((number, ""), usual))
 
     def take_in_tube_heat(
@@ -150,9 +150,9 @@ class Stock:
             open_drum(lot=row, mark=mark, by=self.receiver, now=now)
         return mark
 
-    def _bar(self, axle: Axle, need: NeedState, now: datetime) -> str:
-        heat = self.heat_for(axle, need.slot.side, now)
-        mark = f"{heat}-{running_number(axle.serial)[1:]}"
+    def _bar(self, bench: Bench, need: NeedState, now: datetime) -> str:
+        heat = self.heat_for(bench, need.slot.side, now)
+        mark = f"{heat}-{_number(bench)[1:]}"
         found = Piece.objects.filter(item__mark=mark, parent=None).select_related("item").first()
         if found is not None:
             return str(found.item.mark)
@@ -171,22 +171,22 @@ class Stock:
         bar = NewBar(mark, PartKind.objects.get(code=kind), melt, length)
         take_in_bar(bar=bar, by=self.receiver, now=now)
 
-    def _serial(self, axle: Axle, need: NeedState, now: datetime) -> str:
+    def _serial(self, bench: Bench, need: NeedState, now: datetime) -> str:
         kind = need.planned.need.part_kind
-        number = running_number(axle.serial)
-        mark = self.serials.get((number, kind)) or self._own_mark(axle, need, number)
+        number = _number(bench)
+        mark = self.serials.get((number, kind)) or self._own_mark(bench, need, number)
         item = Item.objects.filter(kind="part", sort=kind, mark=mark).first()
         if item is None:
-            self._take_in(axle, need, mark, now)
-        elif self._is_elsewhere(item, axle):
+            self._take_in(bench, need, mark, now)
+        elif self._is_elsewhere(item, bench):
             mark = f"{mark}-{self._next(mark) + 1}"
-            self._take_in(axle, need, mark, now)
+            self._take_in(bench, need, mark, now)
         return mark
 
-    def _own_mark(self, axle: Axle, need: NeedState, number: str) -> str:
+    def _own_mark(self, bench: Bench, need: NeedState, number: str) -> str:
         kind = need.planned.need.part_kind
         if kind == "plate":
-            return axle.serial
+            return bench.serial
         if need.planned.need.matched_set:
             return self.gear_set(number).mark
         if kind in self.melts:
@@ -194,11 +194,11 @@ class Stock:
         short = "".join(word[0] for word in kind.split("_")).upper()
         return f"{short}-{number}{(need.slot.side or need.planned.side)[:1].upper()}"
 
-    def _is_elsewhere(self, item: Item, axle: Axle) -> bool:
+    def _is_elsewhere(self, item: Item, bench: Bench) -> bool:
         place = Place.objects.filter(pk=item.pk).first()
         if place is None or place.where == Where.STOCK:
             return False
-        mine = KitLine.objects.filter(axle=axle, part=item, returned_at=None).exists()
+        mine = KitLine.objects.filter(axle=bench.as_axle, part=item, returned_at=None).exists()
         return not mine or Fitted.objects.now().filter(part=item).exists()
 
     def gear_set(self, number: str) -> GearSet:
@@ -210,11 +210,11 @@ class Stock:
         found = self.gear_set(number)
         return {"10.a": found.pinion} | ({"10.b": found.backlash} if found.backlash else {})
 
-    def _take_in(self, axle: Axle, need: NeedState, mark: str, now: datetime) -> None:
+    def _take_in(self, bench: Bench, need: NeedState, mark: str, now: datetime) -> None:
         kind = need.planned.need.part_kind
-        gears = self.gear_set(running_number(axle.serial))
+        gears = self.gear_set(_number(bench))
         known = {"pinion_mark": gears.pinion, "etched_backlash": gears.backlash, "lot": "HL-20", "heat": "M-551"}
-        facts = {fact: known.get(fact, "") for fact in axle.revision.card.part_kind(kind).facts}
+        facts = {fact: known.get(fact, "") for fact in bench.card_revision.card.part_kind(kind).facts}
         new = NewPart(
             mark,
             PartKind.objects.get(code=kind),
@@ -233,6 +233,11 @@ class Stock:
         if code in ("weld_wire", "shielding_gas"):
             return Supplier.objects.get(code="OW")
         return Supplier.objects.get(code="AGF")
+
+
+def _number(bench: Bench) -> str:
+    """0143 of an axle's serial; U014 of the mark of a unit that is in none."""
+    return running_number(bench.serial) if bench.as_axle is not None else bench.serial.split("-")[1]
 
 
 def _tube_kind(revision: Revision) -> PartKind:

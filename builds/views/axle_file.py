@@ -22,7 +22,7 @@ from builds.reports.axle_file import AxleFile, axle_file
 from builds.reports.lists import reading_list
 from builds.views.axle_rows import event_rows, operation_rows, part_rows, signature_rows
 from builds.views.reading_rows import groups
-from builds.views.station_found import NONE, the_axle, the_pass
+from builds.views.station_found import NONE, At, the_axle, the_pass
 from builds.views.station_picture import axle_picture
 from measurements.models import Reading
 from shop.errors import Refusal
@@ -176,7 +176,7 @@ def axle_send_back(request: Asked, serial: str, number: int, side: str) -> HttpR
     found, reason = the_axle(serial), request.POST.get("reason", "")
 
     def do() -> Any:
-        visit = the_pass(serial, number, side)
+        visit = the_pass(At(serial, number, side))
         if visit is None:
             raise Refusal(f"Operation {number} of {serial} waits for no signature.")
         return withdraw_signature(visit=visit, reason=reason, by=request.who)

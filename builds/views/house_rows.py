@@ -41,9 +41,9 @@ def can_start_rows(rows: Iterable[Waiting]) -> SafeString:
 def _can_start(row: Waiting) -> str:
     why = f' <span class="soft">{escape(row.why)}</span>' if row.why else ""
     return (
-        f'<tr><th scope="row"><a class="key" href="{_here(row)}">{serial(row.axle.serial)}</a></th>'
+        f'<tr><th scope="row"><a class="key" href="{_here(row)}">{serial(row.bench.serial)}</a></th>'
         f"<td>{_operation(row, strong=True)}{' <b>rush</b>' if row.rush else ''}</td>"
-        f'<td>{state_mark(row.view.state)}{why}</td><td class="nowrap">{_day(row.promised)}</td></tr>'
+        f'<td>{state_mark(row.view.state)}{why}</td><td class="nowrap">{_promise(row)}</td></tr>'
     )
 
 
@@ -54,14 +54,20 @@ def not_yet_rows(rows: Iterable[Waiting]) -> SafeString:
 
 def _not_yet(row: Waiting) -> str:
     return (
-        f'<tr><th scope="row"><a href="{_here(row)}">{serial(row.axle.serial)}</a></th>'
+        f'<tr><th scope="row"><a href="{_here(row)}">{serial(row.bench.serial)}</a></th>'
         f"<td>{_operation(row)}</td><td>{state_mark(row.view.state)}</td><td>{escape(row.why)}</td>"
-        f'<td class="nowrap">{_day(row.promised)}</td></tr>'
+        f'<td class="nowrap">{_promise(row)}</td></tr>'
     )
 
 
 def _here(row: Waiting) -> str:
-    return address("station", row.axle.serial, row.view.slot.operation.number, row.side)
+    if row.bench.as_axle is None:
+        return address("unit_station", row.bench.serial, row.view.slot.operation.number)
+    return address("station", row.bench.serial, row.view.slot.operation.number, row.side)
+
+
+def _promise(row: Waiting) -> str:
+    return "for stock" if row.promised is None else _day(row.promised)
 
 
 def _operation(row: Waiting, *, strong: bool = False) -> str:

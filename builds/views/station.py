@@ -1,4 +1,7 @@
-"""The station page: one operation of one axle, and everything a worker does there."""
+"""The station page: one operation of one axle, or of a unit that is in none, and everything a worker does there.
+
+Every view gets the parts of an address (`At`).
+"""
 
 from __future__ import annotations
 
@@ -19,16 +22,15 @@ from builds.actions.fitting import fit_part
 from builds.actions.measuring import Taken, enter_reading
 from builds.actions.reopening import send_back
 from builds.actions.tagging import report_wrong
-from builds.definitions.plan import slot_key
 from builds.forms.paper import PaperForm
-from builds.models import OPEN_STATES, Axle, Visit, VisitState
+from builds.models import OPEN_STATES, Bench, Visit, VisitState
 from builds.progress import SlotView
 from builds.reports.facts import standing
 from builds.reports.wording import day
 from builds.views.chosen_gauges import keep_choice
 from builds.views.station_context import before_block, station_context
 from builds.views.station_entered import answer_to_entry
-from builds.views.station_found import NONE, last_pass, the_axle, the_pass
+from builds.views.station_found import NONE, At, key_of, last_pass, the_bench, the_pass
 from builds.views.station_frame import Refused
 from builds.views.station_posted import posted_entry, posted_photo
 from builds.views.station_scan import Scanned, read_scan
@@ -38,20 +40,22 @@ from shop.http import Asked, Done, accept, find_or_404, methods, new_submission,
 
 
 @methods("GET")
-def station(request: Asked, serial: str, number: int, side: str) -> HttpResponse:
+def station(request: Asked, /, **address: Any) -> HttpResponse:
     """The pass in hand; where none is, what would have to be so that one could begin."""
-    visit = the_pass(serial, number, side)
+    at = At(**address)
+    visit = the_pass(at)
     if visit is None or visit.state == VisitState.SET_DOWN:
-        return _before(request, the_axle(serial), number, side)
+        return _before(request, at)
     return _draw(request, visit)
 
 
 @methods("GET")
-def station_changes(request: Asked, serial: str, number: int, side: str) -> HttpResponse:
+def station_changes(request: Asked, /, **address: Any) -> HttpResponse:
     """Asked every few seconds by an open page: empty when nothing has changed."""
-    visit = the_pass(serial, number, side)
+    at = At(**address)
+    visit = the_pass(at)
     if visit is None:
-        return HttpResponse(headers={"HX-Redirect": reverse("station", args=[serial, number, side])})
+        return HttpResponse(headers={"HX-Redirect": at.url()})
     return unless_unchanged(request, stamp_now(visit), lambda: _draw(request, visit))
 
 
@@ -63,11 +67,14 @@ def _draw(request: Asked, visit: Visit, refused: Refused | None = None, *, fresh
     return render(request, "builds/_work.html" if request.htmx else "builds/station.html", context)
 
 
-def _before(request: Asked, axle: Axle, number: int, side: str, refusal: Refusal | None = None) -> HttpResponse:
-    view = _view(axle, number, side)
+def _before(request: Asked, at: At, refusal: Refusal | None = None) -> HttpResponse:
+    bench = the_bench(at)
+    if at.alone and (axle := getattr(bench, "axle", None)) is not None:
+        return HttpResponseRedirect(At(axle.serial, at.number, getattr(bench, "side", "") or NONE).url())
+    view = _view(bench, at)
     context = {
-        "title_block": before_block(request, axle, view.slot),
-        "axle": axle,
+        "title_block": before_block(request, bench, view.slot),
+        "bench": bench,
         "view": view,
         "ready_at": day(view.ready_at),
         "may": view.can_start or (view.visit is not None and view.visit.state == VisitState.SET_DOWN),
@@ -75,40 +82,40 @@ def _before(request: Asked, axle: Axle, number: int, side: str, refusal: Refusal
         "paper": PaperForm(request.POST if request.method == "POST" and "worked_by" in request.POST else None),
         "submission": new_submission(),
         "paper_submission": new_submission(),
-        "side": side,
+        "take_up_url": at.url("station_take_up"),
+        "card_url": at.url("blank_card"),
     }
     return render(request, "builds/take_up.html", context)
 
 
-def _view(axle: Axle, number: int, side: str) -> SlotView:
-    stands = standing(axle, timezone.now())
-    key = slot_key(number, "" if side == NONE else side)
+def _view(bench: Bench, at: At) -> SlotView:
+    stands, key = standing(bench, timezone.now()), key_of(bench, at)
     if key not in stands.slots:
         find_or_404(Visit.objects.none(), pk=0)
     return stands.slots[key]
 
 
 @methods("POST")
-def station_take_up(request: Asked, serial: str, number: int, side: str) -> HttpResponse:
-    axle = the_axle(serial)
+def station_take_up(request: Asked, /, **address: Any) -> HttpResponse:
+    at = At(**address)
+    bench = the_bench(at)
     form = PaperForm(request.POST) if "worked_by" in request.POST else None
 
     def do() -> Visit:
-        key = slot_key(number, "" if side == NONE else side)
-        return act_take_up(axle=axle, key=key, by=request.who, paper=form.on_paper if form else None)
+        return act_take_up(bench=bench, key=key_of(bench, at), by=request.who, paper=form.on_paper if form else None)
 
     return accept(
         request,
         do,
-        then=lambda _: Done(reverse("station", args=[serial, number, side])),
-        draw=lambda refusal: _before(request, axle, number, side, refusal),
+        then=lambda _: Done(at.url()),
+        draw=lambda refusal: _before(request, at, refusal),
         form=form,
     )
 
 
 def _on_visit(
     request: Asked,
-    where: tuple[str, int, str],
+    at: At,
     form: str,
     do: Callable[[Visit], Any],
     then: Callable[[Any], Done],
@@ -121,14 +128,14 @@ def _on_visit(
     """One act on the open pass. A refusal draws the page again with all that was entered; a press on a pass that
     has ended meanwhile gets the same answer when it is the press that ended it, and a sentence otherwise. `lean`: the
     answer drawn from what the act itself has read, where there is one."""
-    visit = the_pass(*where) or last_pass(*where)
+    visit = the_pass(at) or last_pass(at)
     if visit is None:
-        return HttpResponseRedirect(reverse("station", args=where))
+        return HttpResponseRedirect(at.url())
 
     def draw(refusal: Refusal | None) -> HttpResponse:
-        current = the_pass(*where)
+        current = the_pass(at)
         if current is None:
-            return _before(request, the_axle(where[0]), where[1], where[2], refusal)
+            return _before(request, at, refusal)
         refused = Refused(form, refusal, request.POST.dict()) if refusal is not None else None
         return _draw(request, current, refused)
 
@@ -141,7 +148,7 @@ def _on_visit(
     def answer(done: Done) -> HttpResponse:
         # Neither an entry nor a scan moves the pass on; what did meanwhile is told by the page's own asking.
         if visit.state not in OPEN_STATES:
-            return HttpResponse(headers={"HX-Redirect": reverse("station", args=where)})
+            return HttpResponse(headers={"HX-Redirect": at.url()})
         # A press repeated has read nothing that stands: its answer is drawn from the record.
         found = lean() if any(done is one for one in made) else None
         return found or _draw(request, visit, fresh=form == "entry")
@@ -158,10 +165,10 @@ def _on_visit(
 
 
 @methods("POST")
-def station_reading(request: Asked, serial: str, number: int, side: str) -> HttpResponse:
+def station_reading(request: Asked, /, **address: Any) -> HttpResponse:
     """One Enter: one reading, or one photo."""
-    where = (serial, number, side)
-    here = reverse("station", args=where)
+    at = At(**address)
+    here = at.url()
     entered: list[Taken] = []
 
     def do(visit: Visit) -> Any:
@@ -176,50 +183,51 @@ def station_reading(request: Asked, serial: str, number: int, side: str) -> Http
     def lean() -> HttpResponse | None:
         return answer_to_entry(request, entered[0]) if entered else None
 
-    return _on_visit(request, where, "entry", do, lambda _: Done(here), stays=True, look_first=False, lean=lean)
+    return _on_visit(request, at, "entry", do, lambda _: Done(here), stays=True, look_first=False, lean=lean)
 
 
 @methods("POST")
-def station_set_down(request: Asked, serial: str, number: int, side: str) -> HttpResponse:
-    note = request.POST.get("note", "")
+def station_set_down(request: Asked, /, **address: Any) -> HttpResponse:
+    at, note = At(**address), request.POST.get("note", "")
 
     def do(visit: Visit) -> Visit:
         return act_set_down(visit=visit, note=note, by=request.who)
 
     def then(visit: Visit) -> Done:
-        said = f"Operation {number} is set down, {visit.set_down_position}."
+        said = f"Operation {at.number} is set down, {visit.set_down_position}."
         return Done(reverse("waiting", args=[visit.operation.station.code]), said)
 
-    return _on_visit(request, (serial, number, side), "set_down", do, then)
+    return _on_visit(request, at, "set_down", do, then)
 
 
 @methods("POST")
-def station_wrong(request: Asked, serial: str, number: int, side: str) -> HttpResponse:
-    where = (serial, number, side)
+def station_wrong(request: Asked, /, **address: Any) -> HttpResponse:
+    at = At(**address)
 
     def do(visit: Visit) -> Any:
         return report_wrong(visit=visit, cause=request.POST.get("what", ""), by=request.who)
 
     def then(tag: Any) -> Done:
-        return Done(reverse("station", args=where), f"Red tag {tag.number} is open. Put the tag on the work.")
+        return Done(at.url(), f"Red tag {tag.number} is open. Put the tag on the work.")
 
-    return _on_visit(request, where, "wrong", do, then)
+    return _on_visit(request, at, "wrong", do, then)
 
 
 @methods("POST")
-def station_back(request: Asked, serial: str, number: int, side: str) -> HttpResponse:
-    where = (serial, number, side)
+def station_back(request: Asked, /, **address: Any) -> HttpResponse:
+    at = At(**address)
 
     def then(reopened: list[str]) -> Done:
         words = ", ".join(key.replace("/", " ").strip() for key in reopened)
-        return Done(reverse("station", args=where), f"This try is ended and kept. To do again: {words}.")
+        return Done(at.url(), f"This try is ended and kept. To do again: {words}.")
 
-    return _on_visit(request, where, "back", lambda visit: send_back(visit=visit, by=request.who), then)
+    return _on_visit(request, at, "back", lambda visit: send_back(visit=visit, by=request.who), then)
 
 
 @methods("POST")
-def station_finish(request: Asked, serial: str, number: int, side: str) -> HttpResponse:
+def station_finish(request: Asked, /, **address: Any) -> HttpResponse:
     """The doer signs with the PIN; what is missing is named."""
+    at = At(**address)
 
     def do(visit: Visit) -> Visit:
         asked = request.POST.getlist("without")
@@ -227,15 +235,16 @@ def station_finish(request: Asked, serial: str, number: int, side: str) -> HttpR
 
     def then(visit: Visit) -> Done:
         state = "waits for its second signature" if visit.state == VisitState.WAIT_SIGN else "is done"
-        said = f"Operation {number} of {serial} {state}."
+        said = f"Operation {at.number} of {at.serial} {state}."
         return Done(reverse("waiting", args=[visit.operation.station.code]), said)
 
-    return _on_visit(request, (serial, number, side), "finish", do, then, meaning="did", look_first=False)
+    return _on_visit(request, at, "finish", do, then, meaning="did", look_first=False)
 
 
 @methods("POST")
-def station_second(request: Asked, serial: str, number: int, side: str) -> HttpResponse:
+def station_second(request: Asked, /, **address: Any) -> HttpResponse:
     """The hold, or the signature beside the first."""
+    at = At(**address)
     part = request.POST.get("part", "")
     meaning = meaning_of(part)
 
@@ -246,15 +255,15 @@ def station_second(request: Asked, serial: str, number: int, side: str) -> HttpR
         state = "done" if visit.state == VisitState.DONE else "waiting for one more signature"
         page = "waiting" if request.terminal is not None else "holds"
         arguments = [visit.operation.station.code] if request.terminal is not None else []
-        return Done(reverse(page, args=arguments), f"Operation {number} of {serial} is {state}.")
+        return Done(reverse(page, args=arguments), f"Operation {at.number} of {at.serial} is {state}.")
 
-    return _on_visit(request, (serial, number, side), "finish", do, then, meaning=meaning)
+    return _on_visit(request, at, "finish", do, then, meaning=meaning)
 
 
 @methods("POST")
-def station_scan(request: Asked, serial: str, number: int, side: str) -> HttpResponse:
+def station_scan(request: Asked, /, **address: Any) -> HttpResponse:
     """A scan at the bench: a gauge is chosen, a part is fitted, a plate leads to another axle."""
-    where = (serial, number, side)
+    at = At(**address)
 
     def do(visit: Visit) -> Scanned:
         found = read_scan(request, visit, request.POST.get("scan", "")[:200])
@@ -263,11 +272,11 @@ def station_scan(request: Asked, serial: str, number: int, side: str) -> HttpRes
         return found
 
     def then(found: Scanned) -> Done:
-        return Done(found.url or reverse("station", args=where))
+        return Done(found.url or at.url())
 
-    visit = the_pass(serial, number, side)
+    visit = the_pass(at)
     elsewhere = visit is not None and _leads_away(request, visit)
-    response = _on_visit(request, where, "scan", do, then, stays=not elsewhere)
+    response = _on_visit(request, at, "scan", do, then, stays=not elsewhere)
     keep_choice(request, response)
     return response
 

@@ -11,15 +11,15 @@ from django.urls import reverse
 
 from builds.definitions.plan import Slot
 from builds.definitions.words import Kind
-from builds.models import Axle, Visit
+from builds.models import Bench, Visit
 from builds.reports.facts import AxleStanding, standing
-from builds.reports.kit import hosted_rows
+from builds.reports.kit import hosted_rows, slot_of
 from builds.reports.pending import pending
 from builds.reports.work import Place, Work, work_of
 from builds.views.station_advice import advices
 from builds.views.station_entry import all_places, entry_of, place_at
 from builds.views.station_foot import foot
-from builds.views.station_frame import Refused, is_out, side_word, urls
+from builds.views.station_frame import Refused, is_out, urls
 from builds.views.station_picture import picture, strip
 from builds.views.station_side import computed, latest, left, parts, stops
 from builds.views.station_stamp import stamp_of_work
@@ -65,44 +65,42 @@ def _with_title(request: Asked, visit: Visit, now: datetime) -> tuple[Work, dict
     work = work_of(visit)
     if request.htmx:
         return work, {}
-    parts = hosted_rows([work.axle]) if work.slot.needs else None
-    stands = standing(work.axle, now, parts)
+    parts = hosted_rows([work.bench]) if work.slot.needs else None
+    stands = standing(work.bench, now, parts)
     beside = replace(work.beside, known_tags=stands.tags, known_rows=parts)
     return replace(work, beside=beside), title_block(request, stands, visit)
 
 
 def title_block(request: Asked, stands: AxleStanding, visit: Visit) -> dict[str, Any]:
-    axle = stands.axle
-    slot = work_slot(stands, visit)
+    bench, slot = stands.bench, slot_of(visit)
     side = f", {slot.side}" if slot.side else ""
     station = next(found.name for found in stands.plan.card.stations if found.code == slot.operation.station)
     return {
-        "axle": axle.serial,
-        "axle_url": reverse("axle", args=[axle.serial]),
+        **_head(bench),
         "operation": f"{slot.operation.number} {slot.operation.name}{side}",
         "station": station,
-        "build_card": f"{stands.plan.card.name}, rev {axle.revision.letter}",
+        "build_card": f"{stands.plan.card.name}, rev {bench.card_revision.letter}",
         "person": request.person.short_name,
         "drawing": strip(stands, slot.operation.zone, slot.side),
         "more": [{"label": "pass", "value": str(visit.number)}] if visit.number > 1 else [],
     }
 
 
-def before_block(request: Asked, axle: Axle, slot: Slot) -> dict[str, Any]:
+def _head(bench: Bench) -> dict[str, str]:
+    """The first cell: the axle with the way to its file, or the unit that is in none with the way to its page."""
+    url = reverse("axle", args=[bench.serial]) if bench.as_axle is not None else reverse("unit", args=[bench.pk])
+    return {"axle": bench.serial, "axle_url": url, "what": "axle" if bench.as_axle is not None else "unit"}
+
+
+def before_block(request: Asked, bench: Bench, slot: Slot) -> dict[str, Any]:
     """The title block of an operation that nobody has in hand: nothing is drawn, nothing is asked of the record."""
     return {
-        "axle": axle.serial,
-        "axle_url": reverse("axle", args=[axle.serial]),
+        **_head(bench),
         "operation": f"{slot.operation.number} {slot.operation.name}" + (f", {slot.side}" if slot.side else ""),
-        "station": next(found.name for found in axle.plan.card.stations if found.code == slot.operation.station),
-        "build_card": f"{axle.revision.model.name}, rev {axle.revision.letter}",
+        "station": next(found.name for found in bench.plan.card.stations if found.code == slot.operation.station),
+        "build_card": f"{bench.card_revision.model.name}, rev {bench.card_revision.letter}",
         "person": request.person.short_name,
     }
-
-
-def work_slot(stands: AxleStanding, visit: Visit) -> Slot:
-    side = side_word(visit)
-    return stands.plan.slot(f"{visit.operation.number}/{'' if side == '-' else side}")
 
 
 def places_with(work: Work, at: Place | None) -> Sequence[Place]:

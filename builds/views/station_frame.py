@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-from django.urls import reverse
-
 from builds.models import Visit
 from builds.reports.work import Place
+from builds.views.station_found import At, at_of
 from measurements.models import OUT
 from shop.errors import Refusal
 
@@ -28,22 +27,15 @@ class Refused:
 
 
 def urls(visit: Visit) -> dict[str, str]:
-    assert visit.axle is not None
-    return dict(_addresses(visit.axle.serial, visit.operation.number, side_word(visit)))
+    return dict(_addresses(at_of(visit)))
 
 
 @lru_cache(maxsize=256)
-def _addresses(serial: str, number: int, side: str) -> dict[str, str]:
+def _addresses(at: At) -> dict[str, str]:
     """The same at every entry, so they are looked up once."""
     named = ("reading", "set_down", "wrong", "finish", "scan", "back", "changes", "second")
-    found = {name: reverse(f"station_{name}", args=[serial, number, side]) for name in named}
-    here = reverse("station", args=[serial, number, side])
-    return found | {"here": here, "again": here}
-
-
-def side_word(visit: Visit) -> str:
-    unit = getattr(visit.item, "unit", None) if visit.item_id != visit.axle_id else None
-    return (unit.side if unit is not None else "") or "-"
+    found = {name: at.url(f"station_{name}") for name in named}
+    return found | {"here": at.url(), "again": at.url()}
 
 
 def noun(place: Place) -> str:

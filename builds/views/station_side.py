@@ -89,7 +89,7 @@ def computed(work: Work) -> list[dict[str, Any]]:
         if place.asked.kind is not Kind.COMPUTED:
             continue
         last = place.last
-        how = "" if place.asked.code in told else how_worked_out(place.asked, work.axle.revision.card)
+        how = "" if place.asked.code in told else how_worked_out(place.asked, work.bench.card_revision.card)
         told.add(place.asked.code)
         row: dict[str, Any] = {
             "code": place.asked.code,

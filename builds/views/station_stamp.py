@@ -16,17 +16,20 @@ SELECT
   (SELECT COUNT(*) FROM builds_visitsheet s JOIN measurements_reading r ON r.sheet_id = s.sheet_id
     JOIN measurements_voiding v ON v.reading_id = r.id WHERE s.visit_id = %s),
   (SELECT COUNT(*) FROM builds_redtag t LEFT JOIN builds_disposition d ON d.tag_id = t.id
-    WHERE t.axle_id = %s AND d.id IS NULL),
+    WHERE {tags} AND d.id IS NULL),
   (SELECT COUNT(*) FROM builds_fitted f LEFT JOIN builds_removal o ON o.fitted_id = f.id
     WHERE f.visit_id = %s AND o.id IS NULL),
   (SELECT COUNT(*) FROM builds_photo p WHERE p.visit_id = %s)
 """
+_SQL_OF_AXLE, _SQL_ALONE = _SQL.format(tags="t.axle_id = %s"), _SQL.format(tags="t.axle_id IS NULL AND t.item_id = %s")
 
 
 def stamp_now(visit: Visit) -> str:
     """What the database says now of the pass that was just read."""
+    alone = visit.axle_id is None
+    sql, on = (_SQL_ALONE, visit.item_id) if alone else (_SQL_OF_AXLE, visit.axle_id)
     with hot_cursor(connection) as cursor:
-        cursor.execute(_SQL, [visit.pk, visit.pk, visit.axle_id, visit.pk, visit.pk])
+        cursor.execute(sql, [visit.pk, visit.pk, on, visit.pk, visit.pk])
         return stamp_of(visit.pk, visit.state, *cursor.fetchone())
 
 

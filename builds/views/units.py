@@ -16,7 +16,15 @@ from builds.actions.parting import GOES_TO, UnitOut, part_unit
 from builds.actions.scrapping import PARTS_GO_TO, PartTo, asked_parts, scrap_unit
 from builds.models import Axle, Unit
 from builds.reports.facts import standing
-from builds.reports.units import formerly_in, inside_of, is_untouched, offers, passes_of, stays_of
+from builds.reports.units import (
+    formerly_in,
+    inside_of,
+    is_built_for_stock,
+    is_untouched,
+    offers,
+    passes_of,
+    stays_of,
+)
 from builds.views.station_found import the_axle
 from shop.codes import normalise_mark, parse_scan
 from shop.errors import Refusal
@@ -50,14 +58,14 @@ def axle_units(request: Asked, serial: str) -> HttpResponse:
 
 @methods("GET")
 def unit(request: Asked, pk: int) -> HttpResponse:
-    return _draw(request, _find(pk))
+    return _draw(request, find_unit(pk))
 
 
 @methods("POST")
 @needs(*TAKES_OUT)
 def unit_out(request: Asked, pk: int) -> HttpResponse:
     """Out of its axle: to stock, to the red-tag shelf, to the scrap bin, or straight into another axle."""
-    found = _find(pk)
+    found = find_unit(pk)
     was, asked = found.axle, request.POST
     to = asked.get("to", "")
     out = UnitOut(asked.get("reason", ""), to, asked.get("note", ""), _parts(request, found))
@@ -67,15 +75,15 @@ def unit_out(request: Asked, pk: int) -> HttpResponse:
             return part_unit(unit=found, out=out, by=request.who)
         return rob_unit(unit=found, out=out, spot=_spot(request), by=request.who)
 
-    return _act(request, found, do, f"{found} is out of {was}.", "out", was)
+    return act_on_unit(request, found, do, f"{found} is out of {was}.", "out", was)
 
 
 @methods("POST")
 @needs(*TAKES_OUT)
 def unit_in(request: Asked, pk: int) -> HttpResponse:
     """From stock into an axle."""
-    found, reason = _find(pk), request.POST.get("reason", "")
-    return _act(
+    found, reason = find_unit(pk), request.POST.get("reason", "")
+    return act_on_unit(
         request,
         found,
         lambda: join_unit(unit=found, spot=_spot(request), reason=reason, by=request.who),
@@ -88,9 +96,9 @@ def unit_in(request: Asked, pk: int) -> HttpResponse:
 @needs(*TAKES_OUT)
 def unit_scrap(request: Asked, pk: int) -> HttpResponse:
     """From the shelf to the scrap bin, with a word for every part in it."""
-    found, reason = _find(pk), request.POST.get("reason", "")
+    found, reason = find_unit(pk), request.POST.get("reason", "")
     parts = _parts(request, found)
-    return _act(
+    return act_on_unit(
         request,
         found,
         lambda: scrap_unit(unit=found, reason=reason, parts=parts, by=request.who),
@@ -99,7 +107,7 @@ def unit_scrap(request: Asked, pk: int) -> HttpResponse:
     )
 
 
-def _act(
+def act_on_unit(
     request: Asked, found: Unit, do: Callable[[], Any], said: str, form: str, axle: Axle | None = None
 ) -> HttpResponse:
     back = reverse("axle_units", args=[axle.serial]) if axle is not None else reverse("unit", args=[found.pk])
@@ -111,7 +119,7 @@ def _act(
     )
 
 
-def _find(pk: int) -> Unit:
+def find_unit(pk: int) -> Unit:
     rows = Unit.objects.select_related("item__place", "axle__item", "axle__revision__model", "revision__model")
     return find_or_404(rows.defer("axle__revision__text", "revision__text"), pk=pk)
 
@@ -146,8 +154,12 @@ def _draw(request: Asked, found: Unit, refusal: Refusal | None = None, form: str
         for row in asked_parts(inside)
     }
     place = getattr(found.item, "place", None)
+    at_bench = found.axle is None and place is not None and place.where == Where.FLOOR and found.revision is not None
     context = {
         "unit": found,
+        "slots": standing(found, timezone.now()).slots.values() if at_bench else (),
+        "at_bench": at_bench and _may(request),
+        "to_bench": _may(request) and is_built_for_stock(found) and place is not None and place.where == Where.STOCK,
         "inside": inside,
         "parts": [(row, *asked[row.pk]) for row in asked_parts(inside)],
         "stays": stays_of(found),
@@ -157,12 +169,13 @@ def _draw(request: Asked, found: Unit, refusal: Refusal | None = None, form: str
         "part_destinations": [(word, Where(word).label) for word in PARTS_GO_TO],
         "out": found.axle is not None and _may(request),
         "shelf": found.axle is None and place is not None and place.where != Where.SCRAP and _may(request),
+        "joins": place is not None and place.where != Where.FLOOR,
         "into": request.POST.get("into") or request.GET.get("into", "")[:40],
         "side": request.POST.get("side") or request.GET.get("side") or found.side or found.built_side,
         "posted": request.POST,
         "refusal": refusal,
         "form": form,
-        "submissions": {name: new_submission() for name in ("out", "in", "scrap", "label")},
+        "submissions": {name: new_submission() for name in ("out", "in", "scrap", "label", "stock", "bench")},
     }
     return render(request, "builds/unit.html", context)
 

@@ -33,6 +33,7 @@ WAYS = (
     Way("holds", "Holds", frozenset({R.INSPECTOR, R.QUALITY, R.ENGINEER})),
     Way("orders", "Orders", frozenset({R.OFFICE, R.MANAGER, R.LEAD_BUILDER, R.SHIPPER})),
     Way("kits", "Kits", frozenset({R.RECEIVER, R.MANAGER})),
+    Way("units", "Units", frozenset({R.LEAD_BUILDER, R.MANAGER, R.ENGINEER, R.QUALITY})),
     Way("stock", "Stock", frozenset({R.RECEIVER, R.MANAGER, R.QUALITY})),
     Way("cutting", "Cutting plan", frozenset({R.TUBE_PREP, R.LEAD_BUILDER, R.RECEIVER})),
     Way("red_tags", "Red tags", _LOOKS),

@@ -83,7 +83,7 @@ class Bench:
         return take_in_part(part=new, by=self.people["ole"], now=self.now)
 
     def begin(self, axle: Axle, number: int, who: str = "ada", side: str = "") -> Visit:
-        return take_up(axle=axle, key=f"{number}/{side}", by=self.people[who], now=self.later(minutes=1))
+        return take_up(bench=axle, key=f"{number}/{side}", by=self.people[who], now=self.later(minutes=1))
 
     def enter(self, visit: Visit, code: str, text: str, who: str = "ada", **more: Any) -> Taken:
         """One Enter as the station page sends it, with the gauge for this code unless another is named."""

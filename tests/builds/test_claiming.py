@@ -49,27 +49,27 @@ def before_second_look(floor: Floor) -> Builder:
 
 def test_what_comes_later_cannot_start(floor: Floor, kitted: Builder) -> None:
     with pytest.raises(NotReady, match="cannot start yet: after 20"):
-        take_up(axle=kitted.axle, key="30/left", by=floor.who("tam", "TP"), now=kitted.now)
+        take_up(bench=kitted.axle, key="30/left", by=floor.who("tam", "TP"), now=kitted.now)
 
 
 def test_the_carrier_may_start_beside_the_tubes(floor: Floor, kitted: Builder) -> None:
-    assert take_up(axle=kitted.axle, key="200/", by=floor.who("rusk", "GB"), now=kitted.now).state == "in_hand"
+    assert take_up(bench=kitted.axle, key="200/", by=floor.who("rusk", "GB"), now=kitted.now).state == "in_hand"
 
 
 def test_a_role_that_does_not_fit_is_refused(floor: Floor, kitted: Builder) -> None:
     with pytest.raises(NotYours, match="Pia Venneker does not hold that role"):
-        take_up(axle=kitted.axle, key="200/", by=floor.who("pia"), now=kitted.now)
+        take_up(bench=kitted.axle, key="200/", by=floor.who("pia"), now=kitted.now)
 
 
 def test_another_stations_terminal_is_refused(floor: Floor, kitted: Builder) -> None:
     with pytest.raises(NotReady, match="this terminal stands at"):
-        take_up(axle=kitted.axle, key="200/", by=floor.who("rusk", "TP"), now=kitted.now)
+        take_up(bench=kitted.axle, key="200/", by=floor.who("rusk", "TP"), now=kitted.now)
 
 
 def test_a_second_pair_of_hands_is_told_who_has_it(floor: Floor, kitted: Builder) -> None:
-    take_up(axle=kitted.axle, key="200/", by=floor.who("rusk", "GB"), now=kitted.now)
+    take_up(bench=kitted.axle, key="200/", by=floor.who("rusk", "GB"), now=kitted.now)
     with pytest.raises(MovedOn, match="in hand with Rusk Adeholm"):
-        take_up(axle=kitted.axle, key="200/", by=floor.who("noor", "GB"), now=kitted.now)
+        take_up(bench=kitted.axle, key="200/", by=floor.who("noor", "GB"), now=kitted.now)
 
 
 def test_a_short_kit_may_start_up_to_the_operation_that_needs_the_part(floor: Floor) -> None:
@@ -77,7 +77,7 @@ def test_a_short_kit_may_start_up_to_the_operation_that_needs_the_part(floor: Fl
     builder.now = floor.now + timedelta(days=9)
     builder.do("10/")
     with pytest.raises(NotReady, match="short of"):
-        take_up(axle=builder.axle, key="200/", by=floor.who("rusk", "GB"), now=builder.now)
+        take_up(bench=builder.axle, key="200/", by=floor.who("rusk", "GB"), now=builder.now)
 
 
 @pytest.mark.parametrize(("minutes", "may"), [(47 * 60 + 50, False), (48 * 60, True)])
@@ -87,10 +87,10 @@ def test_the_second_look_waits_forty_eight_hours(
     last = max(weld.entered_at for weld in _welds(before_second_look))
     at = last + timedelta(minutes=minutes)
     if may:
-        assert take_up(axle=before_second_look.axle, key="165/", by=floor.who("wenzel", "WB"), now=at).number == 1
+        assert take_up(bench=before_second_look.axle, key="165/", by=floor.who("wenzel", "WB"), now=at).number == 1
         return
     with pytest.raises(NotReady, match="10 min are left"):
-        take_up(axle=before_second_look.axle, key="165/", by=floor.who("wenzel", "WB"), now=at)
+        take_up(bench=before_second_look.axle, key="165/", by=floor.who("wenzel", "WB"), now=at)
 
 
 def _welds(builder: Builder) -> list[object]:
@@ -103,7 +103,7 @@ def test_an_engineers_signed_reason_shortens_the_wait(floor: Floor, before_secon
     slot = builder.axle.plan.slot("165/")
     grant = Grant(floor.people["wenzel"], None, "released", builder.now + GRANT_LASTS)
     shorten_wait(axle=builder.axle, slot=slot, reason="preheat held 6 h", grant=grant, by=engineer, now=builder.now)
-    assert take_up(axle=builder.axle, key="165/", by=floor.who("calla", "WB"), now=builder.now).number == 1
+    assert take_up(bench=builder.axle, key="165/", by=floor.who("calla", "WB"), now=builder.now).number == 1
 
 
 @pytest.mark.parametrize(("length", "kept"), [(300, True), (301, False)])
@@ -133,7 +133,7 @@ def test_a_lapsed_welder_is_refused_on_the_day(floor: Floor, before_second_look:
     axle = before_second_look.axle
     late = before_second_look.now + timedelta(days=220)
     with pytest.raises(NotYours, match="lapsed on"):
-        take_up(axle=axle, key="80/left", by=floor.who("bram", "WB"), now=late)
+        take_up(bench=axle, key="80/left", by=floor.who("bram", "WB"), now=late)
 
 
 def test_work_on_paper_is_marked_and_renews_no_skill(floor: Floor, kitted: Builder) -> None:
@@ -151,7 +151,7 @@ def test_work_on_paper_is_marked_and_renews_no_skill(floor: Floor, kitted: Build
 def test_paper_from_the_future_is_refused(floor: Floor, kitted: Builder) -> None:
     paper = OnPaper(floor.people["rusk"], kitted.now + timedelta(hours=1))
     with pytest.raises(Refusal, match="still to come"):
-        take_up(axle=kitted.axle, key="200/", by=floor.who("rusk", "GB"), paper=paper, now=kitted.now)
+        take_up(bench=kitted.axle, key="200/", by=floor.who("rusk", "GB"), paper=paper, now=kitted.now)
 
 
 def test_a_weld_pass_may_not_be_set_down(floor: Floor, before_second_look: Builder) -> None:
@@ -173,7 +173,7 @@ def test_a_further_pass_is_the_same_piece_and_takes_no_number(floor: Floor) -> N
     second.kit()
     first.do("10/")
     assert first.do("200/").piece == 1
-    reopen_for_cause(axle=first.axle, cause="differential", reason="ticks", by=floor.who("rusk"), now=first.now)
+    reopen_for_cause(bench=first.axle, cause="differential", reason="ticks", by=floor.who("rusk"), now=first.now)
     again = first.begin("200/")
     assert (again.number, again.piece) == (2, 1)
     second.now = first.now

@@ -91,7 +91,7 @@ def late(bench: Bench, at: timedelta) -> Visit:
     ada = bench.people["ada"].person
     assert ada is not None
     paper = OnPaper(ada, bench.now - at)
-    return take_up(axle=bench.axle(), key="12/", by=bench.people["ada"], now=bench.later(minutes=1), paper=paper)
+    return take_up(bench=bench.axle(), key="12/", by=bench.people["ada"], now=bench.later(minutes=1), paper=paper)
 
 
 def test_work_on_paper_counts_the_uses_up_to_then(bench: Bench, every: Visit) -> None:

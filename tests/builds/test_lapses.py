@@ -57,7 +57,7 @@ def welded(bench: Bench, at: datetime, axle: Axle | None = None) -> Visit:
     """Operation 14 of an axle, done by Wim at that moment and entered from paper now."""
     paper = OnPaper(of(bench, "wim"), at)
     wim = bench.people["wim"]
-    return take_up(axle=axle or bench.axle(), key="14/", by=wim, now=bench.later(minutes=1), paper=paper)
+    return take_up(bench=axle or bench.axle(), key="14/", by=wim, now=bench.later(minutes=1), paper=paper)
 
 
 def look(bench: Bench, who: str = "cy") -> LapseLookBack:

@@ -115,7 +115,7 @@ def on_paper(bench: Bench) -> Visit:
     ada, ben = bench.people["ada"], bench.people["ben"]
     assert ben.person is not None
     paper = OnPaper(ben.person, bench.now)
-    return take_up(axle=bench.axle(), key="16/", by=ada, paper=paper, now=bench.now + timedelta(days=40))
+    return take_up(bench=bench.axle(), key="16/", by=ada, paper=paper, now=bench.now + timedelta(days=40))
 
 
 def test_a_gauge_retired_since_the_work_was_good_then(bench: Bench, visit: Visit, on_paper: Visit) -> None:
@@ -159,7 +159,7 @@ def test_a_gauge_that_was_overdue_at_the_work_and_is_calibrated_since(bench: Ben
     calibrated(bench, "F-3", shop_day(bench.now), shop_day(bench.now) + DUE)
     worked, between = bench.later(days=1), begin + timedelta(days=5)
     late = [
-        take_up(axle=bench.axle(), key="16/", by=ada, paper=OnPaper(ben, at), now=worked)
+        take_up(bench=bench.axle(), key="16/", by=ada, paper=OnPaper(ben, at), now=worked)
         for at in (between, begin + timedelta(days=10, hours=1))
     ]
     assert "F-3 is overdue" in refused(bench, late[0], "16.1", "go", position="1", gauge="F-3")

@@ -209,7 +209,7 @@ def test_a_skill_is_asked_for_on_the_day_and_a_month_that_is_too_short_ends_it_o
     assert wim.person is not None
 
     def take(at: datetime) -> Visit:
-        return take_up(axle=axle, key="14/", by=wim, now=at)
+        return take_up(bench=axle, key="14/", by=wim, now=at)
 
     assert "is not qualified for" in refused(lambda: take(local(date(2030, 9, 1), 8)), NotYours).text
     skill = Qualification("gas_metal_arc", date(2030, 8, 31), None, 6, "test piece")

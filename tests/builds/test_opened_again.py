@@ -39,7 +39,7 @@ def reopened(bench: Bench, cause: str, *, tested: bool = True) -> list[str]:
         axle = bench.bought_off(axle)
     else:
         bench.held(bench.sign(bench.tightened(axle)))
-    return reopen_for_cause(axle=axle, cause=cause, reason="loose", by=bench.people["eve"], now=bench.later(minutes=1))
+    return reopen_for_cause(bench=axle, cause=cause, reason="loose", by=bench.people["eve"], now=bench.later(minutes=1))
 
 
 def taken_out(bench: Bench) -> list[str]:

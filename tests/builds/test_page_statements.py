@@ -12,12 +12,14 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from builds.actions.booking import NewLine, NewOrder, add_line, book_axles, place_order
+from builds.actions.building_units import NewUnit, begin_units
 from builds.actions.labelling import print_label
 from builds.actions.links import make_link
 from builds.actions.tagging import tag_axle
-from builds.models import Axle, Line, Visit, VisitState
+from builds.models import Axle, Line, Unit, Visit, VisitState
 from builds.reports.work import work_of
 from builds.scenario.driver import Builder
+from builds.scenario.values import VALUES
 from shop.clock import shop_day
 from shop.models import Customer
 from tests.factories import signed_in_client
@@ -28,11 +30,12 @@ pytestmark = pytest.mark.django_db
 FRAME = ("BEGIN", "COMMIT", "SAVEPOINT", "RELEASE")
 #: What each page takes: seat, and what it shows. Those that a shop looks at all day may take ten.
 STATEMENTS = {
-    "waiting list": 7, "station page": 9, "axle file": 10, "floor": 8, "every axle": 3, "orders": 6, "order": 6,
-    "kits": 6, "kit": 7, "stock": 10, "labels": 6, "holds": 5, "red tags": 3, "closing": 17, "customer page": 14,
+    "waiting list": 10, "station page": 9, "axle file": 10, "floor": 8, "every axle": 3, "orders": 6, "order": 6,
+    "units": 6, "unit at the bench": 9, "kits": 6, "kit": 7, "stock": 10, "labels": 6, "holds": 5,
+    "red tags": 3, "closing": 17, "customer page": 14,
 }  # fmt: skip
 #: They show the newest of as many places as before, while what lies under them doubles.
-AS_LONG = ("station page", "labels")
+AS_LONG = ("station page", "labels", "unit at the bench")
 ALL_DAY = ("waiting list", "station page", "axle file")
 
 
@@ -44,6 +47,7 @@ class Growing:
     line: Line
     customer: Client
     builders: list[Builder] = field(default_factory=list)
+    units: list[Unit] = field(default_factory=list)
     kitting: Builder | None = None
     tagged: Axle | None = None
 
@@ -62,6 +66,7 @@ class Growing:
         worked, waits, tagged = book_axles(line=self.line, count=3, by=self.floor.who("mirelle"), now=self.floor.now)
         self.builders.append(self.bolted(worked))
         self.waiting(waits)
+        self.carrier()
         self.tagged = self.tagged or tagged
         for axle in {self.tagged, tagged}:
             tag_axle(axle=axle, cause="dropped", by=self.floor.who("calla"), now=self.floor.now)
@@ -80,6 +85,16 @@ class Growing:
         builder.fit(builder.begin("220/"))
         return builder
 
+    def carrier(self) -> None:
+        """A differential that is built for stock, with bolts in hand, and a hub of which nothing is done."""
+        by, now = self.floor.who("ingrith"), self.floor.now
+        self.units += begin_units(new=NewUnit(self.floor.revision, "carrier"), by=by, now=now)
+        begin_units(new=NewUnit(self.floor.revision, "hub"), by=by, now=now)
+        builder = Builder(self.floor.shop, self.units[-1], now + timedelta(minutes=5), VALUES)
+        for key in ("200/", "210/"):
+            builder.do(key)
+        builder.fit(builder.begin("220/"))
+
     def waiting(self, axle: Axle) -> None:
         builder = self.floor.builder(axle)
         builder.kit()
@@ -95,6 +110,8 @@ class Growing:
         return {
             "waiting list": (tam, reverse("waiting", args=[station])),
             "station page": (tam, reverse("station", args=[serial, 220, "-"])),
+            "units": (dovie, reverse("units")),
+            "unit at the bench": (tam, reverse("unit_station", args=[self.units[0].serial, 220])),
             "axle file": (dovie, reverse("axle", args=[serial])),
             "floor": (dovie, reverse("floor")),
             "every axle": (dovie, reverse("axles")),

@@ -146,9 +146,9 @@ def enter(visit: Visit, client: Client) -> None:
 
 def test_the_waiting_list_is_constant(floor: Floor, bolts: Visit, rusk: Client) -> None:
     path = reverse("waiting", args=[bolts.operation.station.code])
-    assert statements(lambda: rusk.get(path)) == 7
+    assert statements(lambda: rusk.get(path)) == 8
     floor.axles(4)
-    assert statements(lambda: rusk.get(path)) == 7
+    assert statements(lambda: rusk.get(path)) == 8
 
 
 @pytest.mark.parametrize("more_tries", [0, 12])

@@ -79,7 +79,7 @@ def test_only_what_was_done_is_re_opened(floor: Floor) -> None:
     for key in ("10/", "200/", "210/", "220/", "340/left"):
         builder.do(key)
     found = reopen_for_cause(
-        axle=builder.axle, cause="gear_set", reason="changed", by=floor.who("wenzel"), now=builder.now
+        bench=builder.axle, cause="gear_set", reason="changed", by=floor.who("wenzel"), now=builder.now
     )
     assert found == ["210/", "220/"]
     done = Visit.objects.filter(axle=builder.axle, state="done").values_list("operation__number", flat=True)

@@ -45,7 +45,7 @@ def test_an_arc_after_the_signature_has_its_48_hours() -> None:
     shorten_wait(axle=builder.axle, slot=look, reason="flown soon", grant=grant, by=engineer, now=builder.now)
     assert standing(builder.axle, builder.now).slots["165/"].state is SlotState.READY
     builder.now += timedelta(minutes=1)
-    reopen_for_cause(axle=builder.axle, cause="tube", reason="pore", by=engineer, side="left", now=builder.now)
+    reopen_for_cause(bench=builder.axle, cause="tube", reason="pore", by=engineer, side="left", now=builder.now)
     builder.run(until=165)
     view = standing(builder.axle, builder.now).slots["165/"]
     assert view.state is SlotState.WAIT_TIME

@@ -93,7 +93,7 @@ def test_a_welder_whose_skill_was_ended_is_refused_by_the_action_as_before(floor
     with pytest.raises(Exception, match="gas-metal-arc welding lapsed"):
         welding.enter_code(visit, "80.1", "310")
     with pytest.raises(Exception, match="lapsed"):
-        take_up(axle=welding.axle, key="80/right", by=floor.who(welding.doer.code), now=welding.now)
+        take_up(bench=welding.axle, key="80/right", by=floor.who(welding.doer.code), now=welding.now)
 
 
 def test_each_entry_asks_a_constant_number_of_questions(welding: Builder) -> None:

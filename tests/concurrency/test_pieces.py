@@ -30,7 +30,7 @@ def pieces_at_once() -> list[int]:
 
 
 def _taking(one: Axle, by: Who) -> Callable[[], Visit]:
-    return lambda: take_up(axle=one, key="10/", by=by)
+    return lambda: take_up(bench=one, key="10/", by=by)
 
 
 def test_two_axles_at_one_station_are_two_pieces() -> None:

@@ -67,7 +67,7 @@ def test_the_doer_cannot_sign_the_hold_even_as_inspector_with_a_second_badge(wal
     axle = walk.axle_before("10/", "20/", "30/left", "40/left")
     builder = floor.builder(axle)
     builder.now += timedelta(hours=8)
-    visit = take_up(axle=axle, key="50/left", by=floor.who("wenzel", "TP"), now=builder.now)
+    visit = take_up(bench=axle, key="50/left", by=floor.who("wenzel", "TP"), now=builder.now)
     builder.slot_key, builder.doer = "50/left", wenzel
     builder.fill(visit)
     bench, here = walk.bench("TP"), walk.at(axle, 50, "left")

@@ -75,7 +75,7 @@ def test_no_station_takes_the_axle_up_and_no_kit_takes_the_lot(revision: Revisio
     other = axle(revision)
     put(quality, "PB-1")
     with pytest.raises(Refusal, match="red tag"):
-        take_up(axle=touched, key=touched.plan.slots[0].key, by=person(*Role))
+        take_up(bench=touched, key=touched.plan.slots[0].key, by=person(*Role))
     with pytest.raises(NotFree, match="red tag"):
         kit_part(axle=other, scan="PB-1", by=person(Role.RECEIVER))
 

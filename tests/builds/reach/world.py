@@ -84,6 +84,7 @@ def small(seed: int, axles: int = 6) -> World:
     _goods(world)
     for number in range(axles):
         _axle(world, number)
+    _begun_for_stock(world)
     _units_moved(world)
     _moved_on(world)
     return world
@@ -218,7 +219,7 @@ def _axle(world: World, number: int) -> None:
             fit(world, chance.choice(world.lots), part, None, visit, chance.random() < 0.3)
 
 
-def _visit(world: World, axle: Axle, item: Item, which: int, number: int, begun: float | None = None) -> Visit:
+def _visit(world: World, axle: Axle | None, item: Item, which: int, number: int, begun: float | None = None) -> Visit:
     chance = world.chance
     at = world.day((number if begun is None else begun) + chance.random() / 4)
     person = chance.choice(world.people)
@@ -253,7 +254,7 @@ def _weld(world: World, visit: Visit, unit: Item) -> None:
         )  # fmt: skip
 
 
-def _piece_into(world: World, axle: Axle, unit: Item, visit: Visit, mark: str) -> None:
+def _piece_into(world: World, axle: Axle | None, unit: Item, visit: Visit, mark: str) -> None:
     bar = world.chance.choice(world.bars)
     piece = thing("piece", f"P{mark}", "tube_piece", "fitted", unit)
     Piece.objects.create(item=piece, kind=world.kinds["tube_piece"], heat=bar.piece.heat, parent=bar.piece)
@@ -274,10 +275,32 @@ def fit(world: World, part: Item, host: Item, axle: Axle | None, visit: Visit, o
     return row
 
 
+def _begun_for_stock(world: World) -> None:
+    """Units on which work was done before there was an axle for them; most have joined one since. What came out of one
+    at its own bench was never in an axle."""
+    for number in range(3):
+        at = number + 0.2
+        item = thing("unit", f"SU{number}", where="floor")
+        unit = Unit.objects.create(
+            item=item, role=f"stock{number}", revision=world.revisions[number % 2], begun_at=world.day(at),
+            begun_by=world.people[0],
+        )  # fmt: skip
+        visit = _visit(world, None, item, 0, number, at)
+        for piece in range(2):
+            _piece_into(world, None, item, visit, f"SU{number}.{piece}")
+        fit(world, world.chance.choice([*world.lots, *world.drums]), item, None, visit, world.chance.random() < 0.4)
+        _read(world, visit, item)
+        _weld(world, visit, item)
+        if world.chance.random() < 0.7:
+            _joins(unit, world.chance.choice(world.axles).axle, world.day(at + 0.9))
+
+
 def _units_moved(world: World) -> None:
     """Some units leave their axle, some of these join another and are worked on there, some of these leave again."""
     chance = world.chance
     for number, unit in enumerate(Unit.objects.select_related("item", "axle").order_by("pk")):
+        if unit.axle is None:
+            continue  # it was begun for stock, and is at its bench still
         at = 2.5 + number / 3
         for _ in range(chance.choice((0, 0, 1, 2))):
             left = unit.axle
