@@ -9,8 +9,8 @@ from builds.actions.settling import Settled, decision_of
 from builds.actions.tagging import NUMBERS, Wrong, open_tag
 from builds.definitions.words import skill_words
 from builds.errors import MovedOn, NotYours
-from builds.models import Axle, LapsedAxle, LapsedDecision, LapsedVisit, LapseLookBack, RedTag
-from builds.reports.lapses import Lapsed, by_axle, classes_of, lapsed_work, on_record
+from builds.models import Axle, Bench, LapsedAxle, LapsedDecision, LapsedVisit, LapseLookBack, RedTag
+from builds.reports.lapses import Lapsed, by_axle, by_unit, classes_of, lapsed_work, on_record
 from shop.actions.people import subject_of
 from shop.actions.signing import Grant
 from shop.clock import shop_day
@@ -24,27 +24,35 @@ MAY_LOOK = (Role.INSPECTOR, Role.ENGINEER, Role.QUALITY)
 
 
 def look_back_over_lapse(*, person: Person, process: str, by: Who, now: datetime | None = None) -> LapseLookBack:
-    """Put on record what was found since the last time, and stop every axle of it that is still here.
+    """Put on record what was found since the last time, and stop every axle of it that is still here, and every unit
+    that is in none.
 
-    All axles are locked at once with the person, so that no lock waits for another one of ours.
+    All axles and units are locked at once with the person, so that no lock waits for another one of ours.
     """
-    here = _still_here(by_axle(_fresh(person, process)))
-    subjects = [axle.subject for axle in here]
+    subjects = _subjects(_fresh(person, process))
     with act("skill.looked_back", subject=subject_of(person), by=by, now=now, also=(*subjects, NUMBERS)) as a:
         require_role(by, MAY_LOOK, shop_day(a.now))
         rows = _fresh(person, process)
         touched = by_axle(rows)
         if not rows:
             raise MovedOn("Everything found is on record already. Look at the page again.")
-        if {axle.subject for axle in _still_here(touched)} - set(subjects):
+        if set(_subjects(rows)) - set(subjects):
             raise MovedOn("Another axle was entered just now. Press once more.")
         assert by.person is not None
         made = a.create(LapseLookBack, person=person, process=process, by=by.person, at=a.now)
         kept = [{"look_back": made, "visit": row.visit, "on": row.on, "late": row.late} for row in rows]
         a.create_many(LapsedVisit, kept)
         tags = {axle: _stop(a, person, axle, own, by) for axle, own in touched.items()}
+        alone = by_unit(rows)
+        for own in alone.values():
+            _tags_on(a, person, None, own, by)
         a.create_many(LapsedAxle, [{"look_back": made, "axle": axle, "tag": tag} for axle, tag in tags.items()])
-        a.note(process=process, passes=len(rows), axles=[axle.serial for axle in tags])
+        a.note(
+            process=process,
+            passes=len(rows),
+            axles=[axle.serial for axle in tags],
+            units=[unit.serial for unit in alone],
+        )
     return made
 
 
@@ -57,19 +65,26 @@ def _still_here(axles: Iterable[Axle]) -> list[Axle]:
     return [axle for axle in axles if axle.closed_at is None and axle.scrapped_at is None]
 
 
+def _subjects(rows: list[Lapsed]) -> list[str]:
+    benches: list[Bench] = [*_still_here(by_axle(rows)), *by_unit(rows)]
+    return [bench.subject for bench in benches]
+
+
 def _stop(a: Act, person: Person, axle: Axle, rows: list[Lapsed], by: Who) -> RedTag | None:
-    """A red tag for each pass, since each is decided for itself. None on an axle that is not here any more."""
-    if not _still_here([axle]):
-        return None
-    tags = [
+    """The first red tag that stops it. None on an axle that is not here any more."""
+    return _tags_on(a, person, axle, rows, by)[0] if _still_here([axle]) else None
+
+
+def _tags_on(a: Act, person: Person, axle: Axle | None, rows: list[Lapsed], by: Who) -> list[RedTag]:
+    """A red tag for each pass, since each is decided for itself."""
+    return [
         open_tag(
-            wrong=Wrong(row.visit.item, _cause(person, row), axle, row.visit.operation, stops_axle=True),
+            wrong=Wrong(row.visit.item, _cause(person, row), axle, row.visit.operation, stops_axle=axle is not None),
             by=by,
             now=a.now,
         )
         for row in rows
     ]
-    return tags[0]
 
 
 def _cause(person: Person, row: Lapsed) -> str:

@@ -10,8 +10,17 @@ from builds.actions.computing import STORED_PLACES
 from builds.actions.settling import Settled, decision_of
 from builds.actions.tagging import NUMBERS, Wrong, open_tag
 from builds.errors import MovedOn
-from builds.models import Axle, JudgedAgain, LookBack, LookBackAxle, LookBackDecision, RedTag
-from builds.reports.lookback import Again, axles_touched, changed_on, judged_again, kept, last_good, line_of
+from builds.models import Axle, Bench, JudgedAgain, LookBack, LookBackAxle, LookBackDecision, RedTag
+from builds.reports.lookback import (
+    Again,
+    axles_touched,
+    changed_on,
+    judged_again,
+    kept,
+    last_good,
+    line_of,
+)
+from builds.reports.lookback_units import units_touched
 from measurements.actions.gauges import KEEPERS
 from measurements.engineering.computations import as_decimal
 from measurements.engineering.limits import plain
@@ -25,28 +34,32 @@ from shop.record.who import Who
 
 
 def look_back(*, found: Calibration, by: Who, now: datetime | None = None) -> LookBack:
-    """Put the look-back over what the gauge read on record, and stop every axle here with a verdict that changed.
+    """Put the look-back over what the gauge read on record, and stop every axle here with a verdict that changed, and
+    every unit that is in none.
 
-    All axles are locked at once with the gauge, so that no lock waits for another one of ours.
+    All axles and units are locked at once with the gauge, so that no lock waits for another one of ours.
     """
     found = Calibration.objects.select_related("gauge__item").get(pk=found.pk)
-    here = _still_here(axles_touched(judged_again(found)))
-    subjects = [axle.subject for axle in here]
+    subjects = _subjects(judged_again(found))
     with act("gauge.looked_back", subject=found.gauge.item.subject, by=by, now=now, also=(*subjects, NUMBERS)) as a:
         require_role(by, KEEPERS, shop_day(a.now))
         good, error = _good(found)
         rows = judged_again(found)
         touched = axles_touched(rows)
-        if {axle.subject for axle in _still_here(touched)} - set(subjects):
+        if set(_subjects(rows)) - set(subjects):
             raise MovedOn("Another axle was measured with this gauge just now. Press once more.")
         assert by.person is not None
         made = a.create(LookBack, found=found, good=good, error=error, person=by.person, at=a.now)
         _keep(a, made, rows)
         tags = {axle: _stop(a, made, axle, changed, by) for axle, changed in touched.items()}
         a.create_many(LookBackAxle, [{"look_back": made, "axle": axle, "tag": tag} for axle, tag in tags.items()])
+        alone = units_touched(rows)
+        for unit, changed in alone.items():
+            _tags_on(a, made, unit, changed, by)
         a.note(
             readings=len(rows),
             axles=[axle.serial for axle in tags],
+            units=[unit.serial for unit in alone],
             error=f"{plain(error)} {found.error_unit}",
         )
     return made
@@ -83,23 +96,32 @@ def _still_here(axles: Iterable[Axle]) -> list[Axle]:
     return [axle for axle in axles if axle.closed_at is None and axle.scrapped_at is None]
 
 
+def _subjects(rows: list[Again]) -> list[str]:
+    benches: list[Bench] = [*_still_here(axles_touched(rows)), *units_touched(rows)]
+    return [bench.subject for bench in benches]
+
+
 def _stop(a: Act, made: LookBack, axle: Axle, changed: list[Again], by: Who) -> RedTag | None:
-    """A red tag for each value that changed, the gravest first, since each is decided for itself. None on an axle
-    that is not here any more."""
-    if not _still_here([axle]):
-        return None
+    """The first red tag that stops it. None on an axle that is not here any more."""
+    return _tags_on(a, made, axle, changed, by)[0] if _still_here([axle]) else None
+
+
+def _tags_on(a: Act, made: LookBack, bench: Bench, changed: list[Again], by: Who) -> list[RedTag]:
+    """A red tag for each value that changed, the gravest first, since each is decided for itself."""
+    axle = bench.as_axle
     by_class = [CharacteristicClass.SAFETY, CharacteristicClass.FIT, CharacteristicClass.LOOK, ""]
     grave = sorted(changed, key=lambda row: by_class.index(row.reading.characteristic.class_code))
     readings = Reading.objects.select_related("characteristic").in_bulk([row.reading.pk for row in grave])
-    tags = [
+    return [
         open_tag(
-            wrong=Wrong(axle.item, _cause(made, row), axle, reading=readings[row.reading.pk], stops_axle=True),
+            wrong=Wrong(
+                bench.item, _cause(made, row), axle, reading=readings[row.reading.pk], stops_axle=axle is not None
+            ),
             by=by,
             now=a.now,
         )
         for row in grave
     ]
-    return tags[0]
 
 
 def _cause(made: LookBack, row: Again) -> str:

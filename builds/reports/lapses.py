@@ -14,7 +14,8 @@ from django.db.models import Q
 
 from builds.definitions.card import Operation as Asked
 from builds.definitions.words import skill_words
-from builds.models import Axle, LapsedVisit, LapseLookBack, RedTag, Revision, Visit, Weld
+from builds.models import Axle, LapsedVisit, LapseLookBack, RedTag, Revision, Unit, Visit, Weld
+from builds.reports.kit import side_of
 from measurements.models import CharacteristicClass
 from shop.clock import shop_day
 from shop.lists import CsvList
@@ -23,7 +24,7 @@ from shop.permissions import SkillState, said_of, skill_days
 
 #: Of what is on record, where somebody has written down a qualification for that day since.
 SINCE = "A qualification that was written down since counts for that day."
-_WHOLE = ("axle__item", "axle__revision__model", "operation", "item__unit", "worked_by")
+_WHOLE = ("axle__item", "axle__revision__model", "operation", "item__unit__revision__model", "worked_by")
 
 
 @dataclass(frozen=True)
@@ -40,14 +41,8 @@ class Lapsed:
         return self.visit.late
 
     @property
-    def axle(self) -> Axle:
-        assert self.visit.axle is not None
-        return self.visit.axle
-
-    @property
     def side(self) -> str:
-        unit = getattr(self.visit.item, "unit", None) if self.visit.item_id != self.visit.axle_id else None
-        return (unit.side if unit is not None else "") or "-"
+        return side_of(self.visit) or "-"
 
 
 def lapsed_work(person: Person, process: str) -> list[Lapsed]:
@@ -82,9 +77,7 @@ def _done(person: Person, process: str) -> Iterable[tuple[Visit, datetime, str]]
     looked = Q(hold__signature__person=person, operation__in=looks)
     rows = Visit.objects.filter(Q(pk__in=joints) | worked | looked).distinct().order_by("pk")
     rows = rows.select_related(*_WHOLE, "hold__signature").prefetch_related("done_signatures__signature")
-    for visit in rows.defer("axle__revision__text"):
-        if visit.axle is None:
-            continue
+    for visit in rows.defer("axle__revision__text", "item__unit__revision__text"):
         if visit.pk in joints:
             at, names = joints[visit.pk]
             yield visit, at, f"welded {', '.join(names)}"
@@ -125,7 +118,17 @@ def on_record(person: Person, process: str) -> dict[int, LapsedVisit]:
 def by_axle(rows: Iterable[Lapsed]) -> dict[Axle, list[Lapsed]]:
     found: dict[Axle, list[Lapsed]] = {}
     for row in rows:
-        found.setdefault(row.axle, []).append(row)
+        if row.visit.axle is not None:
+            found.setdefault(row.visit.axle, []).append(row)
+    return dict(sorted(found.items(), key=lambda pair: pair[0].serial))
+
+
+def by_unit(rows: Iterable[Lapsed]) -> dict[Unit, list[Lapsed]]:
+    """What was done on units while they were in no axle, and are in none still."""
+    found: dict[Unit, list[Lapsed]] = {}
+    for row in rows:
+        if row.visit.axle is None:
+            found.setdefault(row.visit.item.unit, []).append(row)
     return dict(sorted(found.items(), key=lambda pair: pair[0].serial))
 
 
@@ -142,7 +145,7 @@ def classes_of(rows: Iterable[Lapsed]) -> set[str]:
 
 
 def _asked(row: Lapsed) -> Asked:
-    return row.axle.revision.card.operation(row.visit.operation.number)
+    return row.visit.bench.card_revision.card.operation(row.visit.operation.number)
 
 
 def tags_of(made: Collection[LapseLookBack]) -> dict[tuple[int, int | None], list[RedTag]]:
@@ -160,7 +163,7 @@ def lapse_list(person: Person, process: str, rows: list[Lapsed]) -> CsvList:
     head = ("axle", "on", "operation", "name", "what", "day of the work", "entered late", "why")
     lines = [
         (
-            row.axle.serial, row.visit.item.mark, row.visit.operation.number, row.visit.operation.name,
+            row.visit.bench.serial, row.visit.item.mark, row.visit.operation.number, row.visit.operation.name,
             row.what, row.on, row.late, row.why,
         )
         for row in rows

@@ -192,8 +192,8 @@ def _computed_from(
 def _cards_of(readings: Iterable[Read]) -> Mapping[int, Card]:
     readings = list(readings)
     visits = visits_of(readings)
-    found = {row.pk: visits[row.sheet_id][0].axle for row in readings if row.sheet_id in visits}
-    return {pk: axle.revision.card for pk, axle in found.items() if axle is not None}
+    found = {row.pk: visits[row.sheet_id][0].bench for row in readings if row.sheet_id in visits}
+    return {pk: bench.card_revision.card for pk, bench in found.items()}
 
 
 def with_visits(rows: Iterable[_Row]) -> list[Again]:
@@ -244,9 +244,7 @@ def kept(made: LookBack) -> list[Again]:
 
 def opened_by(made: LookBack) -> QuerySet[RedTag]:
     """The red tags that putting it on record opened, by number."""
-    return RedTag.objects.filter(
-        reading__judged_again__look_back=made, axle__look_backs__look_back=made, opened_at=made.at
-    ).order_by("number")
+    return RedTag.objects.filter(reading__judged_again__look_back=made, opened_at=made.at).order_by("number")
 
 
 @dataclass(frozen=True)

@@ -82,14 +82,19 @@ def whole(readings: QuerySet[Reading]) -> list[Read]:
 
 
 def visits_of(readings: Iterable[Read]) -> dict[int, tuple[Visit, ...]]:
-    """The passes that each sheet of these readings belongs to, by the sheet's key. Five statements."""
+    """The passes that each sheet of these readings belongs to, by the sheet's key. Five statements; one more where some
+    were of a unit in no axle."""
     links = VisitSheet.objects.filter(sheet_id__in={row.sheet_id for row in readings})
     pairs = list(links.order_by("pk").values_list("sheet_id", "visit_id"))
     rows = Visit.objects.in_bulk({visit for _, visit in pairs})
     operations = Operation.objects.in_bulk({row.operation_id for row in rows.values()})
     axles = _axles({row.axle_id for row in rows.values() if row.axle_id is not None})
+    alone = {row.item_id for row in rows.values() if row.axle_id is None}
+    units = Item.objects.select_related("unit").in_bulk(alone) if alone else {}
     for row in rows.values():
         kept = row._state.fields_cache
+        if row.axle_id is None:
+            kept["item"] = units[row.item_id]
         kept["operation"] = operations[row.operation_id]
         kept["axle"] = axles[row.axle_id] if row.axle_id is not None else None
     found: dict[int, tuple[Visit, ...]] = {}

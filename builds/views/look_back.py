@@ -12,7 +12,17 @@ from builds.actions.looking_back import classes_of, look_back, settle
 from builds.forms.looking_back import SettleForm
 from builds.models import LookBack, LookBackAxle, LookBackDecision, RedTag
 from builds.reports.lists import look_back_list
-from builds.reports.lookback import Again, axles_touched, changed_on, judged_again, kept, last_good, lines, opened_by
+from builds.reports.lookback import (
+    Again,
+    axles_touched,
+    changed_on,
+    judged_again,
+    kept,
+    last_good,
+    lines,
+    opened_by,
+)
+from builds.reports.lookback_units import units_touched
 from builds.views.settling import settling
 from measurements.actions.gauges import KEEPERS
 from measurements.engineering.limits import plain
@@ -20,6 +30,7 @@ from measurements.models import Calibration
 from measurements.views.gauges import SEES
 from shop.errors import Refusal
 from shop.http import Asked, Done, accept, csv_answer, csv_asked, find_or_404, methods, needs, new_submission
+from shop.models import ItemKind
 
 
 def _found(pk: int) -> Calibration:
@@ -73,6 +84,8 @@ def _draw(request: Asked, found: Calibration, refusal: Refusal | None = None) ->
         "changed": sum(row.changed and row.counts for row in rows),
         "touched": list(axles_touched(rows)),
         "axles": _axles(made),
+        "units": list(units_touched(rows)) if made is None else [],
+        "unit_tags": _unit_tags(made),
         "keeps": not request.roles.isdisjoint(KEEPERS),
         "refusal": refusal,
         "submission": new_submission(),
@@ -89,6 +102,14 @@ def _axles(made: LookBack | None) -> list[tuple[LookBackAxle, list[RedTag]]]:
         tags.setdefault(tag.axle_id, []).append(tag)
     rows = made.axles.select_related("axle__item", "decision").order_by("axle__item__mark")
     return [(row, tags.get(row.axle_id, []) if row.tag_id else []) for row in rows]
+
+
+def _unit_tags(made: LookBack | None) -> list[RedTag]:
+    """The red tags that it opened on units that were in no axle."""
+    if made is None:
+        return []
+    rows = opened_by(made).filter(item__kind=ItemKind.UNIT)
+    return list(rows.select_related("disposition", "item__place", "item__unit__axle__item"))
 
 
 @methods("GET", "POST")

@@ -1,0 +1,23 @@
+"""Which units in no axle, at the bench or on a shelf, a look-back over a gauge touches."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from builds.models import Fitted, Unit
+from builds.reports.lookback import Again
+
+
+def units_touched(rows: Iterable[Again]) -> dict[Unit, list[Again]]:
+    """By unit, what counts and changed its verdict: read on it while it was in no axle, or of a part that is in it."""
+    changed = [row for row in rows if row.counts and row.changed]
+    hosts: dict[int, set[int]] = {}
+    for row in changed:
+        for visit in row.visits:
+            if visit.axle_id is None:
+                hosts.setdefault(visit.item_id, set()).add(row.reading.pk)
+    parts = Fitted.objects.now().filter(part_id__in={row.reading.item_id for row in changed}, axle=None)
+    for part, host in parts.values_list("part_id", "host_id"):
+        hosts.setdefault(host, set()).update(row.reading.pk for row in changed if row.reading.item_id == part)
+    units = Unit.objects.filter(pk__in=hosts, axle=None).select_related("item__place").order_by("item__mark")
+    return {unit: [row for row in changed if row.reading.pk in hosts[unit.pk]] for unit in units}
