@@ -49,6 +49,11 @@ class ShownPart:
     states: list[tuple[str, str, bool]]
     query: str = ""
 
+    @property
+    def anchor(self) -> str:
+        """Its heading on the page: a link to it leads there, past the parts before it."""
+        return f"h-g{self.part.key}" if self.part.letter else f"h-{self.part.key}"
+
 
 def parts_shown(view: BriefView, page: Page, form_of: Callable[[str], StepForm]) -> list[ShownPart]:
     """The parts in their order. A notice of few lines is shown whole, as long as no part of it is asked for."""

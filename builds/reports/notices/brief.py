@@ -92,7 +92,7 @@ class BriefView:
             Part(str(min(line.pk for line in found)), name, tuple(found))
             for (_, name), found in sorted(groups.items(), key=lambda one: one[0][1])
         ]
-        return [Part(STOPPED, STOPPED, tuple(stopped)), *out, Part(OTHERS, "the others", tuple(others))]
+        return [Part(STOPPED, "what is stopped", tuple(stopped)), *out, Part(OTHERS, "the others", tuple(others))]
 
     def late(self, today: date) -> list[Brief]:
         """Open at a consignee beyond the shop's own reminder."""

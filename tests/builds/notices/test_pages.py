@@ -316,6 +316,7 @@ def test_a_great_notice_shows_its_parts_and_a_page_of_the_one_that_is_asked(
     assert "4 of 4 open" in whole
     assert "Nordhof Yard 1 of 1 open" in whole
     assert "The lines of Nordhof Yard" in whole
+    assert "The lines of what is stopped" in whole
     assert not any(axle.serial in whole for axle in axles.values())
     stopped = [text_of(quality.get(f"{url}?part=stopped&page={number}")) for number in (1, 2)]
     assert "all 2 , 2 open , 0 closed . Page 1 2" in stopped[0]
