@@ -105,8 +105,11 @@ def require_open(axle: Axle) -> None:
 
 
 def _causes(axle: Axle, unit: Unit) -> list[str]:
-    """Of the card's table: each cause that taking out what is in the unit is."""
-    return list(dict.fromkeys(cause for row in inside_of(unit) for cause in causes_of(axle, row)))
+    """Of the card's table: each cause that taking out what is in the unit is. None where no row names a part of it:
+    that something sealed was opened is not all that follows when a hub goes."""
+    found = list(dict.fromkeys(cause for row in inside_of(unit) for cause in causes_of(axle, row)))
+    named = {rule.cause for rule in axle.revision.card.invalidates if rule.parts}
+    return found if named & set(found) else []
 
 
 def leave(a: Act, unit: Unit, out: UnitOut) -> tuple[Parted, Unit]:
