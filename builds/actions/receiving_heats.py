@@ -117,7 +117,16 @@ def _second_paper(heat: NewHeat, item: Item) -> None:
 
 
 def _one_character_off(heat: NewHeat, mark: str) -> None:
-    """Marks of one mill that differ by a single character are the slips that join two melts into one."""
+    """Marks of one mill that differ by a single character are the slips that join two melts into one; the same mark of
+    two mills is the slip, in the list of suppliers, that makes two melts of one."""
+    others = Item.objects.filter(kind=ItemKind.HEAT, mark=mark).exclude(maker=heat.supplier.code)
+    other = Supplier.objects.filter(code__in=others.values("maker")).order_by("name").first()
+    if other is not None:
+        raise LooksAlike(
+            f"Heat {mark} is here already, of {other}. Two mills may stamp the same number; keep it only if this steel"
+            f" and its certificate really come from {heat.supplier}.",
+            field="supplier",
+        )
     marks = Item.objects.filter(kind=ItemKind.HEAT, maker=heat.supplier.code).exclude(mark=mark)
     alike = sorted({known for known in marks.values_list("mark", flat=True) if within_one(known, mark)})
     if alike:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 from decimal import Decimal
+from html import unescape
 
 import pytest
 from django.db import IntegrityError, transaction
+from django.urls import reverse
 from django.utils import timezone
 
 from builds.actions.fitting import fit_part, take_out
@@ -25,6 +27,8 @@ from builds.reports.reach.found import reach
 from builds.scenario.driver import Builder
 from shop.errors import Refusal
 from shop.models import Heat, PartKind, Piece, Place
+from tests.bad_input import tallies
+from tests.factories import signed_in_client, with_key
 from tests.shopfloor import Floor, open_shop
 
 pytestmark = pytest.mark.django_db
@@ -130,6 +134,24 @@ def test_a_piece_longer_than_its_bar_is_refused(floor: Floor, sawyer: Builder) -
     read(floor, visit, "30.1", "24.86")
     assert Piece.objects.get(pk=piece.pk).length == Decimal("24.86")
     assert [row.length for row in BarMeasure.objects.filter(bar=bar)] == [Decimal("24.5"), Decimal("240")]
+
+
+def test_the_page_says_so_and_keeps_what_was_typed(floor: Floor, sawyer: Builder) -> None:
+    bar, tam = bar_of(floor, None), signed_in_client(floor.people["tam"])
+    visit = at_saw(sawyer)
+    cut(floor, visit, bar)
+    measure_bar(bar=bar, measure=Measure("length", Decimal("24.5"), "taped"), by=floor.who("tam"))
+    gauge, before = floor.gauges["tape_or_rule"][0].item.mark, tallies()
+    typed = {"characteristic": "30.1", "position": "", "value": "24.86", "unit": "in", "gauge": gauge, "try": "1"}
+    url = reverse("station_reading", args=[sawyer.axle.serial, 30, "left"])
+    answer = tam.post(url, with_key(**typed))
+    page = unescape(answer.content.decode())
+    assert answer.status_code == 422
+    assert "The piece of 24.86 in cannot be: bar" in page
+    assert 'value="24.86"' in page
+    assert tallies() == before
+    measure_bar(bar=bar, measure=Measure("length", Decimal("240"), "wrong tag"), by=floor.who("tam"))
+    assert tam.post(url, with_key(**typed)).status_code == 303
 
 
 def test_a_bar_known_too_short_is_refused_at_its_scan(floor: Floor, sawyer: Builder) -> None:
