@@ -10,10 +10,13 @@ from django.db.models import Count, Q, Sum
 
 from builds.models import AxleModel, Fitted, Revision, RevisionState
 from builds.reports.kit import shown
-from shop.models import Drum, Heat, Lot, Part, PartKind, Piece, Tracking
+from shop.models import Drum, Heat, Lot, Part, PartKind, Piece, Tracking, Where
 
-#: Rows of each list; more are found by their mark.
-MOST = 200
+#: Rows of each list where all stand on one page, and of one that is looked at alone; more are found by their mark.
+FEW, MOST = 20, 200
+LISTS = ("heats", "pieces", "lots", "drums", "parts")
+#: Without words the drawer shows what lies here; what was fitted, cut up or sent is found by its mark.
+HERE = (Where.STOCK, Where.QUARANTINE, Where.KIT, Where.FLOOR, Where.RED_TAG)
 #: A list for a spreadsheet is not cut short.
 EVERY = 1_000_000
 
@@ -56,7 +59,8 @@ class PartRow:
 
 
 def drawer(words: str, today: date, *, most: int = MOST, only: str = "") -> Drawer:
-    """Everything whose mark, maker, kind or set holds the words; all of it when there are none. `only`: one list."""
+    """Everything whose mark, maker, kind or set holds the words; what lies here when there are none. `only`: one
+    list."""
     heats = Heat.objects.select_related("item__place", "supplier").annotate(bars=Count("pieces"))
     pieces = Piece.objects.select_related("item__place__host", "kind", "heat__item", "parent__item")
     lots = Lot.objects.select_related("item__place", "kind", "supplier")
@@ -69,7 +73,9 @@ def drawer(words: str, today: date, *, most: int = MOST, only: str = "") -> Draw
         lots = lots.filter(marked | Q(kind__name__icontains=words))
         drums = drums.filter(marked | Q(lot__item__mark__icontains=words))
         parts = parts.filter(marked | Q(set_mark__icontains=words) | Q(kind__name__icontains=words))
-    end = {name: most + 1 if only in ("", name) else 0 for name in ("heats", "pieces", "lots", "drums", "parts")}
+    else:
+        pieces, parts = pieces.filter(item__place__where__in=HERE), parts.filter(item__place__where__in=HERE)
+    end = {name: most + 1 if only in ("", name) else 0 for name in LISTS}
     found = Drawer(
         heats=list(heats.order_by("-pk")[: end["heats"]]),
         pieces=list(pieces.order_by("item__mark")[: end["pieces"]]),
@@ -83,7 +89,7 @@ def drawer(words: str, today: date, *, most: int = MOST, only: str = "") -> Draw
 
 
 def _cut(found: Drawer, most: int) -> Drawer:
-    lists = {name: getattr(found, name) for name in ("heats", "pieces", "lots", "drums", "parts")}
+    lists = {name: getattr(found, name) for name in LISTS}
     return Drawer(
         **{name: rows[:most] for name, rows in lists.items()},
         today=found.today,

@@ -14,7 +14,7 @@ from builds.actions import receiving
 from builds.actions.identities import TAKES_IN
 from builds.forms.stock import BarForm, DrumForm, LotForm, PartForm
 from builds.reports.lists import stock_list
-from builds.reports.stock import EVERY, drawer, facts_of
+from builds.reports.stock import EVERY, FEW, LISTS, MOST, drawer, facts_of
 from builds.views.deliveries import SEES, delivery_of, entry, steel_taken_in, takes_in
 from shop.clock import shop_day
 from shop.http import (
@@ -38,9 +38,12 @@ def stock(request: Asked) -> HttpResponse:
     words = " ".join(request.GET.get("q", "").split())[:40]
     if csv_asked(request):
         return _list(request, words)
+    only = request.GET.get("only", "")
+    only = only if only in LISTS else ""
     context = {
-        "drawer": drawer(words, shop_day(timezone.now())),
+        "drawer": drawer(words, shop_day(timezone.now()), most=MOST if only or words else FEW, only=only),
         "words": words,
+        "only": only,
         "query": urlencode({"q": words}) if words else "",
         "takes_in": takes_in(request),
         "steel": steel_taken_in(),
