@@ -59,6 +59,7 @@ class IfOffForm(PlainForm):
     error = forms.DecimalField(
         max_digits=18,
         decimal_places=9,
+        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
         error_messages={
             "required": "Say how far it is off.",
             "invalid": "Type a figure with a point, such as 0.0006; less than zero when it reads low.",
