@@ -17,7 +17,7 @@ from playwright.sync_api import Browser
 from builds.actions.materials import load_material
 from builds.actions.papers import NewDelivery, take_delivery
 from builds.definitions.material import SHIPPED as MATERIALS
-from builds.models import RedTag
+from builds.models import RedTag, Unit
 from measurements.actions.gauges import Calibrated, calibrate
 from measurements.models import Reading
 from shop.clock import shop_day
@@ -45,6 +45,11 @@ PAGES: tuple[tuple[str, str, tuple[object, ...]], ...] = (
     ("dovie", "partners", ()), ("dovie", "mine", ()), ("rusk", "waiting", ("GB",)),
     ("rusk", "station", ("SERIAL", 220, "-")), ("tam", "station", ("SERIAL", 50, "left")),
     ("tam", "blank_card", ("SERIAL", 50, "left")), ("dovie", "verify", ()),
+    ("jory", "heat_new", ("MODEL", "LETTER", "tube_stock")), ("jory", "bar_new", ()), ("jory", "lot_new", ()),
+    ("jory", "drum_new", ()), ("jory", "part_new", ("differential",)), ("dovie", "person", ("rusk",)),
+    ("mirelle", "customer", ("LRRC",)), ("wenzel", "card", ("MODEL", "LETTER")),
+    ("mirelle", "line_add", ("ORDER", "MODEL", "LETTER")), ("calla", "axle_inside", ("SERIAL",)),
+    ("rusk", "axle_units", ("SERIAL",)), ("rusk", "unit", ("UNIT",)), ("calla", "notices", ()),
 )  # fmt: skip
 
 
@@ -114,6 +119,8 @@ def test_every_page_is_accessible_and_quiet(
     names = {"SERIAL": floor.serial, "TAG": tag, "ORDER": floor.orders[0].number}  # type: ignore[attr-defined]
     names |= {"FOUND": floor.found.pk, "PRESS": floor.press, "ITEM": Part.objects.order_by("pk")[0].pk}  # type: ignore[attr-defined]
     names |= {"HEAT": Heat.objects.order_by("pk")[0].pk, "CAME": floor.came.pk}  # type: ignore[attr-defined]
+    names |= {"MODEL": floor.revision.model.code, "LETTER": floor.revision.letter}
+    names |= {"UNIT": Unit.objects.filter(role="carrier").order_by("pk")[0].pk}
     found: list[str] = []
     people: dict[str, Any] = {}
     for code, name, given in PAGES:
