@@ -119,7 +119,8 @@ class Growing:
             "order": (dovie, reverse("order", args=[order])),
             "kits": (dovie, reverse("kits")),
             "kit": (dovie, reverse("kit", args=[self.kitting.axle.serial])),
-            "stock": (dovie, reverse("stock")),
+            # Found by a letter, for the drawer as a whole shows some of each and grows no longer.
+            "stock": (dovie, f"{reverse('stock')}?q=a"),
             "labels": (dovie, reverse("labels", args=[serial])),
             "holds": (dovie, reverse("holds")),
             "red tags": (dovie, reverse("red_tags")),
