@@ -20,8 +20,8 @@ from builds.drawings.axle import large_axle
 from builds.models import Axle, Fitted
 from builds.reports.axle_file import AxleFile, axle_file
 from builds.reports.lists import reading_list
-from builds.views.axle_rows import event_rows, operation_rows, part_rows, signature_rows
-from builds.views.reading_rows import groups
+from builds.views.axle_rows import event_rows, operation_rows, part_rows, signature_rows, weld_rows
+from builds.views.reading_rows import folded, groups
 from builds.views.station_found import NONE, At, the_axle, the_pass
 from builds.views.station_picture import axle_picture
 from measurements.models import Reading
@@ -58,16 +58,19 @@ def _draw(request: Asked, found: Axle, refusal: Refusal | None = None, ask: Ask 
     options = [
         (option.label, dict(file.stands.plan.chosen).get(option.axis, "")) for option in file.stands.plan.card.options
     ]
+    opened = request.GET.get("all") == "open"
+    readings = groups(file.readings, closed=found.closed_at is not None)
     context = {
         "axle": found,
         "file": file,
-        "readings": groups(file.readings, closed=found.closed_at is not None),
+        "readings": folded(readings, opened=opened or bool(zone)),
         "zone": f"{zone} {side}".strip().replace("-", " "),
-        "opened": request.GET.get("all") == "open",
+        "opened": opened,
         "drawing": large_axle(axle_picture(file.stands, url=here)),
         "options": options,
         "operations": operation_rows(found, file.slots, _may_be_shorter(file)),
         "parts": part_rows(found, file.parts),
+        "welds": weld_rows(file.welds),
         "signatures": signature_rows(file.signatures),
         "events": event_rows(file.events),
         "destinations": [(word, Where(word).label) for word in GOES_TO],

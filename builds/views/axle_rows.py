@@ -59,6 +59,16 @@ def _part(axle: Axle, row: Fitted) -> str:
     )
 
 
+def weld_rows(rows: Iterable[Row]) -> SafeString:
+    return mark_safe("".join(_weld(row) for row in rows))
+
+
+def _weld(row: Row) -> str:
+    said = f"{row['joint']} on {row['mark']}: {row['procedure']}, {row['welder']}, wire {row['wire'] or '–'}, "
+    late, repair = ", entered late" if row["late"] else "", ", a repair" if row["repair"] else ""
+    return f"<li>{escape(said)}{clock(row['at'])}{late}{repair}</li>"
+
+
 def signature_rows(rows: Iterable[Row]) -> SafeString:
     return mark_safe("".join(_signature(row) for row in rows))
 

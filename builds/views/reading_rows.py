@@ -28,13 +28,35 @@ def _escaped(value: str | int) -> str:
     return escape(str(value))
 
 
+_HEAD = (
+    '<table class="folds wraps"><caption class="unseen">Every try of every reading of operation {operation}</caption>'
+    '<thead><tr><th scope="col">Characteristic</th><th scope="col">Reading</th><th scope="col">Limits</th>'
+    '<th scope="col">Verdict</th><th scope="col">With</th><th scope="col">Who, when</th></tr></thead><tbody>'
+)
+
+
 def groups(rows: Iterable[Row], *, closed: bool) -> list[tuple[int, int, SafeString]]:
-    """(operation, how many tries, their table rows), in the order given."""
+    """(operation, how many tries, their table), in the order given."""
     found = []
     for operation, tries in groupby(rows, key=lambda row: row["operation"]):
         drawn = [reading_row(row, closed=closed) for row in tries]
-        found.append((operation, len(drawn), mark_safe("\n".join(drawn))))
+        table = (
+            f'<div class="scroll" tabindex="0" role="region" aria-label="Readings of operation {operation}">'
+            f"{_HEAD.format(operation=operation)}\n{chr(10).join(drawn)}\n</tbody></table></div>\n"
+        )
+        found.append((operation, len(drawn), mark_safe(table)))
     return found
+
+
+def folded(drawn: Iterable[tuple[int, int, SafeString]], *, opened: bool) -> SafeString:
+    """Each table of `groups` under its operation, folded away unless it shall stand open."""
+    head = f'<details class="more"{" open" if opened else ""}><summary>'
+    return mark_safe(
+        "".join(
+            f"{head}Operation {operation}: {count} reading{'' if count == 1 else 's'}</summary>{table}</details>"
+            for operation, count, table in drawn
+        )
+    )
 
 
 def reading_row(row: Row, *, closed: bool) -> str:

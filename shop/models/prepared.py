@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from typing import Any, Generic, TypeVar
 
 from django.db import DEFAULT_DB_ALIAS, connections, models
@@ -153,6 +154,9 @@ class _Values:
         self.compiler: Any = rows.query.get_compiler(connection=here)
         self.sql, self.params = self.compiler.as_sql()
         self.converters = self.compiler.get_converters([column[0] for column in self.compiler.select])
+        usual = getattr(here.ops, "convert_datetimefield_value", None)
+        for converters, _ in self.converters.values() if here.timezone is UTC else ():
+            converters[:] = [_in_utc if one == usual else one for one in converters]
 
     def rows(self, values: dict[str, Any]) -> list[Any]:
         given = [
@@ -163,6 +167,13 @@ class _Values:
             cursor.execute(self.sql, given)
             found = cursor.fetchall()
         return list(self.compiler.apply_converters(found, self.converters)) if self.converters else found
+
+
+def _in_utc(value: Any, expression: object, connection: BaseDatabaseWrapper) -> Any:
+    """A moment as SQLite gives it, which is UTC without saying so: Django's own way asks six questions of each."""
+    if isinstance(value, datetime):
+        return value if value.tzinfo is not None else value.replace(tzinfo=UTC)
+    return connection.ops.convert_datetimefield_value(value, expression, connection)  # type: ignore[attr-defined]
 
 
 class _Objects(_Values):

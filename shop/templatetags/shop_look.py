@@ -131,8 +131,7 @@ def clock(moment: datetime | None) -> SafeString:
     """Date and time of the shop's zone, to the minute."""
     if moment is None:
         return SafeString("–")
-    shown = timezone.localtime(moment).strftime("%Y-%m-%d %H:%M")
-    return format_html('<time datetime="{}">{}</time>', moment.isoformat(), shown)
+    return SafeString(f'<time datetime="{moment.isoformat()}">{timezone.localtime(moment):%Y-%m-%d %H:%M}</time>')
 
 
 @register.filter
