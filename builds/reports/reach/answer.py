@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+from functools import cached_property
+from operator import itemgetter
+from typing import NamedTuple, Protocol
 
 from builds.reports.reach.cause import Question
 from shop.lists import CsvList
@@ -30,9 +33,11 @@ class Spot(StrEnum):
         return self.name.lower()
 
 
-@dataclass(frozen=True)
-class Row:
-    """One touched thing at its place. `axle`: the serial, where it is or was in one."""
+class Row(NamedTuple):
+    """One touched thing at its place. `axle`: the serial, where it is or was in one.
+
+    `over`: of a formerly fitted thing the row by which it came out, as `touching` names it.
+    """
 
     spot: Spot
     what: str
@@ -43,9 +48,28 @@ class Row:
     order: str = ""
     consignee: str = ""
     day: datetime | None = None
-    ways: tuple[str, ...] = ()
     #: An axle itself, not a part or a bar.
     is_axle: bool = False
+    over: int = 0
+    told_by: Telling | None = None
+
+    @property
+    def ways(self) -> tuple[str, ...]:
+        """How it is connected, a line for each way."""
+        return self.told_by.ways(self) if self.told_by is not None else ()
+
+
+_IN_ORDER = itemgetter(Row._fields.index("axle"), Row._fields.index("mark"))
+
+
+class Telling(Protocol):
+    """Who can tell how things are connected, when somebody asks."""
+
+    def ways(self, row: Row) -> tuple[str, ...]: ...
+
+    def trees(self) -> tuple[tuple[Branch, ...], int]:
+        """The trees of the causes, and how many knots were left out of them."""
+        ...
 
 
 @dataclass(frozen=True)
@@ -62,26 +86,37 @@ class Branch:
 
 @dataclass(frozen=True)
 class Reached:
-    """The whole answer at one moment."""
+    """The whole answer at one moment. The ways and the trees are worked out when they are first asked for."""
 
     question: Question
-    rows: tuple[Row, ...]
-    trees: tuple[Branch, ...] = ()
+    by_spot: dict[Spot, list[Row]]
+    told_by: Telling
     at: datetime | None = None
-    left_out: int = 0
-    marks: dict[int, str] = field(default_factory=dict)
 
     def at_spot(self, spot: Spot) -> list[Row]:
-        return [row for row in self.rows if row.spot is spot]
+        return self.by_spot.get(spot, [])
 
     @property
     def spots(self) -> list[tuple[Spot, list[Row]]]:
         return [(spot, self.at_spot(spot)) for spot in Spot]
 
-    @property
+    @cached_property
+    def rows(self) -> tuple[Row, ...]:
+        """In the order of the places, then of the serials and marks."""
+        return tuple(row for spot in Spot for row in self.at_spot(spot))
+
+    @cached_property
     def axles(self) -> list[str]:
         """Every serial in the answer, once."""
         return sorted({row.axle for row in self.rows if row.axle})
+
+    @property
+    def trees(self) -> tuple[Branch, ...]:
+        return self.told_by.trees()[0]
+
+    @property
+    def left_out(self) -> int:
+        return self.told_by.trees()[1]
 
 
 HEAD = ("place", "what", "mark", "axle", "where", "order", "consignee", "date", "connected by")
@@ -98,7 +133,11 @@ def as_csv(found: Reached) -> CsvList:
     )
 
 
-def lines(rows: Sequence[Row]) -> list[Row]:
-    """In the order of the places, then of the serials and marks."""
-    order = list(Spot)
-    return sorted(rows, key=lambda row: (order.index(row.spot), row.axle, row.mark))
+def by_place(rows: Iterable[Row]) -> dict[Spot, list[Row]]:
+    """At each place in the order of the serials, then of the marks."""
+    found: dict[Spot, list[Row]] = {}
+    for row in rows:
+        found.setdefault(row.spot, []).append(row)
+    for those in found.values():
+        those.sort(key=_IN_ORDER)
+    return found

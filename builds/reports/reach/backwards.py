@@ -6,24 +6,30 @@ Two statements for the walk and five for what is said of the things, whatever th
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from operator import itemgetter
+from typing import Any, NamedTuple
+
+from django.db import connection
 
 from builds.models import Axle
 from builds.reports.reach.asking import morning
-from builds.reports.reach.cause import Between
-from builds.reports.reach.facts import Facts, Thing, load
-from builds.reports.reach.statements import BACKWARDS, as_moment, edges, rows
-from builds.reports.reach.telling import named, span
-from builds.reports.reach.walking import ALWAYS, Edge, Window, overlap
+from builds.reports.reach.facts import what
+from builds.reports.reach.statements import as_moment, inside
+from builds.reports.reach.telling import lasted
+from builds.reports.reach.walking import ALWAYS, Window, overlap
 from shop.clock import shop_day
 from shop.errors import Refusal
 from shop.lists import CsvList
+from shop.models.hot_cursor import hot_cursor
+
+_EVER, _NEVER = ALWAYS
+_IN_ORDER = itemgetter(0, 1, 2)
 
 
-@dataclass(frozen=True)
-class Inside:
+class Inside(NamedTuple):
     """One thing on one way into the axle. `out`: when it, or what it was in, came out again; None: it is in."""
 
     item: int
@@ -32,7 +38,11 @@ class Inside:
     role: str
     since: datetime | None
     out: datetime | None
-    path: str
+    way: tuple[str, ...]
+
+    @property
+    def path(self) -> str:
+        return " → ".join(self.way)
 
 
 @dataclass(frozen=True)
@@ -66,60 +76,64 @@ def on_day(typed: str, axle: Axle, now: datetime) -> date:
     return day
 
 
+class _In(NamedTuple):
+    """An edge from a thing to what it went into, with the thing in words. In the order in which they are listed."""
+
+    side: str
+    what: str
+    mark: str
+    item: int
+    role: str
+    at: datetime | None
+    until: datetime | None
+    is_fitting: bool
+
+    @property
+    def words(self) -> str:
+        return self.mark if self.what == "axle" else f"{self.what} {self.mark}"
+
+
 def contents(axle: Axle, day: date) -> Contents:
-    """What was in the axle at the end of that day, by the shop's clock."""
-    until = morning(day + timedelta(days=1))
-    every = [_edge(row) for row in rows(edges([axle.pk], Between(None, until), BACKWARDS))]
-    found = [edge for edge in every if edge.at is None or until is None or edge.at < until]
-    into = _by_host(found)
-    things = {axle.pk, *(edge.source for edge in found)}
-    known = load(things, ())
-    return Contents(axle, day, tuple(_walk(axle.pk, into, known, until)))
+    """What was in the axle at the end of that day, by the shop's clock. One statement, and no object for a thing."""
+    until = morning(day + timedelta(days=1)) or _NEVER
+    sql, values = inside(axle.pk, until)
+    with hot_cursor(connection) as cursor:
+        cursor.execute(sql, values)
+        into = _by_host(cursor.fetchall(), until)
+    return Contents(axle, day, tuple(_walk(axle, into, until)))
 
 
-def _edge(row: tuple[object, ...]) -> Edge:
-    how, host, part, visit, fitting, role, begun, ended = row
-    return Edge(how, part, host, visit, fitting, role, as_moment(begun), as_moment(ended))  # type: ignore[arg-type]
-
-
-def _by_host(found: list[Edge]) -> dict[int, list[Edge]]:
+def _by_host(found: Sequence[tuple[Any, ...]], until: datetime) -> dict[int, list[_In]]:
     """Without the short cut: a melt that is told by its bar."""
-    cut = {edge.target for edge in found if edge.how == "cut"}
-    into: dict[int, list[Edge]] = defaultdict(list)
-    for edge in dict.fromkeys(found):
-        if not (edge.how == "melt" and edge.target in cut):
-            into[edge.target].append(edge)
+    cut = {row[1] for row in found if row[0] == "cut"}
+    into: dict[int, list[_In]] = defaultdict(list)
+    for how, host, part, _, row_key, role, begun, ended, kind, sort, mark, of, side in found:
+        at = as_moment(begun)
+        if host is None or (how == "melt" and host in cut) or (at is not None and at >= until):
+            continue
+        one = _In(side or "", what(kind, sort, of, side), mark, part, role, at, as_moment(ended), row_key is not None)
+        into[host].append(one)
+    for those in into.values():
+        those.sort(key=_IN_ORDER)
     return into
 
 
-def _walk(axle: int, into: dict[int, list[Edge]], known: Facts, until: datetime | None) -> Iterator[Inside]:
+def _walk(axle: Axle, into: dict[int, list[_In]], until: datetime) -> Iterator[Inside]:
     def down(
         host: int, way: tuple[str, ...], out: datetime | None, seen: frozenset[int], window: Window
     ) -> Iterator[Inside]:
-        for edge in sorted(into.get(host, ()), key=lambda one: _order(one, known.things[one.source])):
-            both = overlap(window, edge.window)
-            if edge.source in seen or both is None:
+        for one in into.get(host, ()):
+            both = overlap(window, (one.at or _EVER, one.until or _NEVER))
+            if one.item in seen or both is None:
                 continue
-            thing = known.things[edge.source]
-            gone = edge.until if edge.until is not None and until is not None and edge.until < until else None
-            ended = min((at for at in (out, gone) if at is not None), default=None)
-            here = (*way, named(thing) + (span(edge) if gone else ""))
-            yield Inside(
-                thing.pk,
-                thing.what,
-                thing.mark,
-                edge.role.replace("_", " "),
-                edge.at,
-                ended,
-                " → ".join(here),
-            )
-            yield from down(edge.source, here, ended, seen | {edge.source}, both)
+            gone = one.until if one.until is not None and one.until < until else None
+            ended = gone if out is None else out if gone is None else min(out, gone)
+            here = (*way, one.words + (lasted(one.at, one.until, one.is_fitting) if gone else ""))
+            yield Inside(one.item, one.what, one.mark, one.role.replace("_", " "), one.at, ended, here)
+            if one.item in into:
+                yield from down(one.item, here, ended, seen | {one.item}, both)
 
-    yield from down(axle, (known.things[axle].mark,), None, frozenset({axle}), ALWAYS)
-
-
-def _order(edge: Edge, thing: Thing) -> tuple[str, str, str]:
-    return thing.side, thing.what, thing.mark
+    yield from down(axle.pk, (axle.serial,), None, frozenset({axle.pk}), ALWAYS)
 
 
 def as_csv(found: Contents) -> CsvList:

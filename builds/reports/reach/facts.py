@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -28,19 +28,12 @@ LEFT JOIN builds_operation v ON v.id = n.operation_id LEFT JOIN shop_station t O
 _SENT = """
 SELECT s.axle_id, s.consignee, s.shipped_at FROM builds_shipment s WHERE {} ORDER BY s.shipped_at, s.id
 """
-_REMOVED = """
-SELECT m.fitted_id, m."to", m.note, f.axle_id FROM builds_removal m JOIN builds_fitted f ON f.id = m.fitted_id WHERE {}
-"""
-_KITS = """
-SELECT k.part_id, a.mark FROM builds_kitline k JOIN shop_item a ON a.id = k.axle_id WHERE {} AND k.returned_at IS NULL
-AND NOT EXISTS (SELECT 1 FROM builds_fitted f WHERE f.part_id = k.part_id AND f.axle_id = k.axle_id) ORDER BY a.mark
-"""
 _OF_VISITS = """
 SELECT v.id, COALESCE(v.axle_id, v.item_id), o.number, o.name, v.number, v.item_id, v.claimed_at
 FROM builds_visit v JOIN builds_operation o ON o.id = v.operation_id WHERE {}
 """
 _STAYS = "SELECT s.unit_id, s.axle_id, s.at FROM builds_parted s WHERE {} AND NOT s.withdrawn"
-_WORDS = {str(where): str(where.label) for where in Where}
+WORDS = {str(where): str(where.label) for where in Where}
 
 
 @dataclass(frozen=True)
@@ -61,16 +54,25 @@ class Thing:
 
     @property
     def what(self) -> str:
-        if self.kind == "unit":
-            return f"{self.role} {self.side}".replace("_", " ").strip()
-        what = self.sort.replace("_", " ") or self.kind
-        return f"{self.kind} of {what}" if self.kind in ("lot", "drum", "heat") and self.sort else what
+        return what(self.kind, self.sort, self.role, self.side)
 
     @property
     def lies(self) -> str:
-        """Where it is, as words: in a kit of which axle, in which shelf."""
-        words = _WORDS.get(self.where, "place not on record")
-        return " ".join(word for word in (words, f"({self.host})" if self.host else "", self.note) if word)
+        return lies(self.where, self.host, self.note)
+
+
+def what(kind: str, sort: str, role: str | None, side: str | None) -> str:
+    """A thing in words: a unit by its role and side, others by their sort."""
+    if kind == "unit":
+        return f"{role or ''} {side or ''}".replace("_", " ").strip()
+    named = sort.replace("_", " ") or kind
+    return f"{kind} of {named}" if kind in ("lot", "drum", "heat") and sort else named
+
+
+def lies(where: str | None, host: str | None, note: str | None) -> str:
+    """Where it is, as words: in a kit of which axle, in which shelf."""
+    words = WORDS.get(where or "", "place not on record")
+    return " ".join(word for word in (words, f"({host})" if host else "", note) if word)
 
 
 @dataclass(frozen=True)
@@ -89,24 +91,14 @@ class AxleFact:
 class Facts:
     things: dict[int, Thing]
     axles: dict[int, AxleFact]
-    removed: dict[int, tuple[str, str, int | None]] = field(default_factory=dict)
-    kits: dict[int, list[str]] = field(default_factory=dict)
 
 
-def load(items: Collection[int], fittings: Collection[int]) -> Facts:
-    """Five statements, whatever the number of things."""
+def load(items: Collection[int]) -> Facts:
+    """Three statements, whatever the number of things."""
     things = {found[0]: _thing(found) for found in _ask(_ITEMS, "i.id", items)}
     axles = [pk for pk, thing in things.items() if thing.kind == "axle"]
     sent = {found[0]: found[1:] for found in _ask(_SENT, "s.axle_id", axles)}
-    kits: dict[int, list[str]] = {}
-    for part, mark in _ask(_KITS, "k.part_id", things.keys() - axles):
-        kits.setdefault(part, []).append(mark)
-    return Facts(
-        things,
-        {found[0]: _axle(found, sent.get(found[0])) for found in _ask(_AXLES, "a.item_id", axles)},
-        {found[0]: (_WORDS.get(found[1], found[1]), *found[2:]) for found in _ask(_REMOVED, "m.fitted_id", fittings)},
-        kits,
-    )
+    return Facts(things, {found[0]: _axle(found, sent.get(found[0])) for found in _ask(_AXLES, "a.item_id", axles)})
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,8 @@ from typing import Any
 from django.db import connection
 
 from builds.reports.reach.cause import Between
+from builds.reports.reach.spelling import for_each_named
+from shop.models.prepared import keys_given
 
 #: PostgreSQL has to be told of what kind an absent value is.
 _NO_ID, _NO_TIME = "CAST(NULL AS bigint)", "CAST(NULL AS timestamp with time zone)"
@@ -22,7 +24,8 @@ _NO_ID, _NO_TIME = "CAST(NULL AS bigint)", "CAST(NULL AS timestamp with time zon
 
 @dataclass(frozen=True)
 class EdgeOf:
-    """One way from a thing to what it became or went into. `rest`: visit, fitting, role, when in, when out.
+    """One way from a thing to what it became or went into. `rest`: visit, row (a fitting by its key,
+    a stay that is over by its own below nought), role, when in, when out.
 
     `ends`: it leads to an axle, from which no way leads on, so the walk need not stand there to look around.
     """
@@ -57,7 +60,15 @@ EDGES = (
         "e.axle_id IS NOT NULL",
         ends=True,
     ),
-    EdgeOf("unit", "builds_parted", "unit_id", "axle_id", f"{_STAY}, e.since, e.at", "NOT e.withdrawn", ends=True),
+    EdgeOf(
+        "unit",
+        "builds_parted",
+        "unit_id",
+        "axle_id",
+        f"{_NO_ID}, -e.id, '', e.since, e.at",
+        "NOT e.withdrawn",
+        ends=True,
+    ),
 )
 #: The same, from a thing to what is in it. A piece of no known melt leads nowhere.
 BACKWARDS = tuple(
@@ -67,24 +78,63 @@ BACKWARDS = tuple(
 Values = list[Any]
 
 
-def edges(seeds: Sequence[int], between: Between, kinds: Sequence[EdgeOf] = EDGES) -> tuple[str, Values]:
-    """Every edge that can be walked from these items: (how, source, target, visit, fitting, role, in, out).
+def edges(seeds: Sequence[int], between: Between) -> tuple[str, Values]:
+    """Every edge that can be walked from these items: (how, source, target, visit, row, role, in, out).
 
-    `between` narrows fittings and welds; what was made of what is not a matter of days. With `BACKWARDS` the walk goes
-    from a thing to what is in it, and source and target change places.
+    `between` narrows fittings and welds; what was made of what is not a matter of days.
     """
-    step, step_values = _step(between, kinds)
-    kept, kept_values = _kept(between, kinds)
+    step, step_values = _step(between)
+    kept, kept_values = _kept(between)
     roots, root_values = ids_of(seeds)
     sql = f"WITH RECURSIVE reach(item) AS (SELECT item FROM ({roots}) seeds {step}) {kept}"
     return sql, [*root_values, *step_values, *kept_values]
+
+
+def inside(axle: int, until: datetime | None) -> tuple[str, Values]:
+    """Every edge on a way into the axle, with what it leads from in words, for fittings and welds before `until`.
+
+    (how, host, part, visit, row, role, in, out, kind, sort, mark, role of a unit, its side); the first row is the axle
+    itself. Each edge is met once: what was found is the walk, and no look through the tables follows it.
+    """
+    between, values = Between(None, until), [axle]
+    steps = []
+    for edge in BACKWARDS:
+        narrowed, more = _narrowed(edge, between)
+        values += more
+        tied = f"FROM {edge.table} e WHERE e.{edge.source} = up.part{narrowed}"
+        select = f"SELECT '{edge.how}' AS how, e.{edge.source}, e.{edge.target} AS part, {edge.rest}"
+        steps.append(
+            f"UNION {select} FROM up CROSS JOIN {tied.removeprefix('FROM ')}" if _here() else f"{select} {tied}"
+        )
+    every = " ".join(steps)
+    if not _here():
+        every = f"UNION SELECT x.* FROM up CROSS JOIN LATERAL ({' UNION ALL '.join(steps)}) x"
+    none = f"{_NO_ID}, {_NO_ID}, CAST('' AS varchar), {_NO_TIME}, {_NO_TIME}"
+    begin = f"SELECT CAST('' AS text), {_NO_ID}, CAST(%s AS bigint), {none}"
+    words = for_each_named(
+        "shop_item i LEFT JOIN builds_unit u ON u.item_id = i.id",
+        "i.id = up.part",
+        {"kind": "i.kind", "sort": "i.sort", "mark": "i.mark", "of": "u.role", "side": "u.side"},
+    )
+    return (
+        f"WITH RECURSIVE up(how, host, part, visit, row_key, role, begun, ended) AS ({begin} {every})"
+        f" SELECT up.*, {', '.join(words[0].values())} FROM up {words[1]}",
+        values,
+    )
+
+
+def _here() -> bool:
+    return connection.vendor == "sqlite"
 
 
 def ids_of(ids: Sequence[int]) -> tuple[str, Values]:
     """The ids as rows with one column `item`, as one value of the statement however many there are."""
     if connection.vendor == "sqlite":
         return "SELECT value AS item FROM json_each(%s)", [json.dumps(list(ids))]
-    return "SELECT unnest(%s::bigint[]) AS item", [list(ids)]
+    if len(ids) == 1:
+        return "SELECT %s::bigint AS item", list(ids)
+    # Behind a SELECT of its own the planner does not count them, and so keeps one plan for any number.
+    return "SELECT unnest((SELECT %s::bigint[])) AS item", [keys_given(ids, connection)]
 
 
 def among(column: str, ids: Sequence[int]) -> tuple[str, Values]:
@@ -101,10 +151,10 @@ def among_words(column: str, words: Sequence[str]) -> tuple[str, Values]:
     return f"{column} = ANY(%s::text[])", [list(words)]
 
 
-def _step(between: Between, kinds: Sequence[EdgeOf]) -> tuple[str, Values]:
+def _step(between: Between) -> tuple[str, Values]:
     values: Values = []
     parts = []
-    for edge in kinds:
+    for edge in EDGES:
         if edge.ends:
             continue
         narrowed, more = _narrowed(edge, between)
@@ -122,11 +172,11 @@ def _step(between: Between, kinds: Sequence[EdgeOf]) -> tuple[str, Values]:
     return f"UNION SELECT further.item FROM reach CROSS JOIN LATERAL ({' UNION ALL '.join(parts)}) further", values
 
 
-def _kept(between: Between, kinds: Sequence[EdgeOf]) -> tuple[str, Values]:
+def _kept(between: Between) -> tuple[str, Values]:
     values: Values = []
     parts = []
     inside = "IN (SELECT item FROM reach)" if connection.vendor == "sqlite" else "= ANY(ARRAY(SELECT item FROM reach))"
-    for edge in kinds:
+    for edge in EDGES:
         narrowed, more = _narrowed(edge, between)
         values += more
         parts.append(

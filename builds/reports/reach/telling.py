@@ -71,7 +71,12 @@ def _days(first: datetime, last: datetime) -> str:
 
 
 def span(edge: Edge) -> str:
-    if edge.at is None or (edge.fitting is None and edge.until is None):
+    return lasted(edge.at, edge.until, edge.row_key is not None)
+
+
+def lasted(at: datetime | None, until: datetime | None, is_fitting: bool) -> str:
+    """From when to when, of a fitting or of what is over."""
+    if at is None or not (is_fitting or until is not None):
         return ""
-    begun = shop_day(edge.at)
-    return f" (from {begun} to {shop_day(edge.until)})" if edge.until else f" (since {begun})"
+    begun = shop_day(at)
+    return f" (from {begun} to {shop_day(until)})" if until else f" (since {begun})"

@@ -31,13 +31,16 @@ class Held(IntEnum):
 
 @dataclass(frozen=True)
 class Edge:
-    """`source` became or went into `target`: from `at` until `until` (None: it is still so)."""
+    """`source` became or went into `target`: from `at` until `until` (None: it is still so).
+
+    `row_key`: the fitting, or below nought the stay of a unit that is over.
+    """
 
     how: str
     source: int
     target: int
     visit: int | None = None
-    fitting: int | None = None
+    row_key: int | None = None
     role: str = ""
     at: datetime | None = None
     until: datetime | None = None
