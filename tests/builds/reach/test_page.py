@@ -7,7 +7,9 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from builds.reports.reach.answer import Spot
 from shop.clock import shop_day
+from shop.models import Supplier
 from tests.factories import signed_in_client
 from tests.shopfloor import open_shop
 
@@ -74,3 +76,36 @@ def test_the_list_as_csv_and_pdf(client: Client) -> None:
     assert sum(line.startswith("on the floor,axle") for line in lines) == 1
     answer = client.get(reverse("reach"), {"cause": "~H:Q7714", "as": "pdf"})
     assert (answer["Content-Type"], answer.content[:5]) == ("application/pdf", b"%PDF-")
+
+
+def test_a_long_place_goes_on_over_pages_and_loses_no_row(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two rows a page here. Every mark of the list stands on one of the pages; a page that is not, is the nearest."""
+    monkeypatch.setattr("builds.views.reach.ON_A_PAGE", 2)
+    asked, place, marks = longest(client)
+    assert len(marks) > 2
+    at = next(spot.key for spot in Spot if spot == place)
+    seen = set()
+    for number in range(1, -(-len(marks) // 2) + 1):
+        part = section(page(client, **asked, at=at, page=str(number)), at)
+        found = {mark for mark in marks if f'<span class="serial">{mark}</span>' in part}
+        assert 1 <= len(found) <= 2
+        assert f"of {len(marks)}, page {number} of" in part
+        seen |= found
+    assert seen == set(marks)
+    for odd in ("999999", "0", "-1", "two", "9" * 40, ""):
+        assert f"of {len(marks)}, page" in section(page(client, **asked, at=at, page=odd), at)
+
+
+def longest(client: Client) -> tuple[dict[str, str], str, list[str]]:
+    """The supplier of whom most is at one place: how the page is asked for it, the place, and the marks there."""
+    found = []
+    for code in Supplier.objects.values_list("code", flat=True):
+        asked = {"cause": code, "kind": "supplier"}
+        lines = [line.split(",") for line in page(client, **asked, **{"as": "csv"}).splitlines()[1:]]
+        for place in {line[0] for line in lines}:
+            found.append((asked, place, [line[2] for line in lines if line[0] == place]))
+    return max(found, key=lambda one: len(one[2]))
+
+
+def section(text: str, key: str) -> str:
+    return text.partition(f'<section class="stack" id="{key}"')[2].partition("</section>")[0]
