@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import random
 import statistics
 import time
 import uuid
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from django.db import connection
 
@@ -26,15 +28,16 @@ class Taken:
     wall: dict[str, list[float]] = field(default_factory=dict)
     cpu: dict[str, list[float]] = field(default_factory=dict)
     chance: random.Random = field(default_factory=lambda: random.Random(SEED))
+    clock: Callable[[], float] = time.process_time
 
     def round(self, ways: Mapping[str, Callable[[], None]]) -> None:
         """Each of them once, in random order."""
         names = list(ways)
         self.chance.shuffle(names)
         for name in names:
-            wall, cpu = time.perf_counter(), time.process_time()
+            wall, cpu = time.perf_counter(), self.clock()
             ways[name]()
-            self.cpu.setdefault(name, []).append(time.process_time() - cpu)
+            self.cpu.setdefault(name, []).append(self.clock() - cpu)
             self.wall.setdefault(name, []).append(time.perf_counter() - wall)
 
     def ratios(self, kind: dict[str, list[float]], subject: str, floor: str) -> list[float]:
@@ -57,6 +60,16 @@ class Taken:
         """Whether wall time may be spoken of: a quick commit, and a floor that hardly spreads."""
         low, _, high = statistics.quantiles(self.wall[floor], n=4)
         return probe <= COMMIT_MS and high / low <= SPREAD
+
+
+def of_both_ends() -> float:
+    """CPU seconds of this process and of the server process that answers its connection, where it can be looked at."""
+    spent = time.process_time()
+    if connection.vendor == "postgresql":
+        pid = connection.connection.info.backend_pid
+        with contextlib.suppress(OSError):
+            spent += int(Path(f"/proc/{pid}/schedstat").read_text("ascii").split()[0]) / 1e9
+    return spent
 
 
 def told(name: str, values: Sequence[float]) -> str:
