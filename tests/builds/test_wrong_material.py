@@ -178,7 +178,7 @@ def test_a_gauge_calibrated_after_the_reading(bench: Bench, day: int) -> None:
     ben = bench.people["ben"]
     assert ben.person is not None
     paper = OnPaper(ben.person, bench.now + timedelta(days=day))
-    late = take_up(axle=bench.axle(), key="12/", by=ben, paper=paper, now=timezone.now())
+    late = take_up(bench=bench.axle(), key="12/", by=ben, paper=paper, now=timezone.now())
     assert late.axle is not None
     url = reverse("station_reading", args=[late.axle.serial, 12, "-"])
     fields = {"characteristic": "12.4", "position": "", "value": "105", "unit": "ft-lb", "gauge": "G-3", "ring": "",
