@@ -35,6 +35,7 @@ from builds.views import (
     station,
     stock,
     stock_units,
+    unit_mending,
     units,
     waiting,
 )
@@ -134,6 +135,9 @@ AXLES: Addresses = [
     path("units/<int:pk>/", units.unit, name="unit"),
     path("units/<int:pk>/stock/", stock_units.unit_stock, name="unit_stock"),
     path("units/<int:pk>/bench/", stock_units.unit_bench, name="unit_bench"),
+    path("units/<int:pk>/parts/<int:fitted>/out/", unit_mending.unit_part_out, name="unit_part_out"),
+    path("units/<int:pk>/readings/<int:reading>/void/", unit_mending.unit_void, name="unit_void"),
+    path("units/<int:pk>/holds/<int:number>/send-back/", unit_mending.unit_send_back, name="unit_send_back"),
     path("units/<int:pk>/out/", units.unit_out, name="unit_out"),
     path("units/<int:pk>/in/", units.unit_in, name="unit_in"),
     path("units/<int:pk>/scrap/", units.unit_scrap, name="unit_scrap"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -18,7 +18,7 @@ from shop.models.prepared import Prepared, PreparedValues, number, text
 from shop.record.models import Event
 
 NEWEST_EVENTS = 400
-_READING = (
+READING = (
     "pk", "item_id", "position", "attempt", "typed", "unit_typed", "value", "photo", "low", "high", "verdict", "reason",
     "late", "entered_at", "happened_at", "replaces_id", "voiding__reason", "characteristic__code",
     "characteristic__name", "characteristic__unit", "characteristic__decimals", "gauge__item__mark",
@@ -32,7 +32,7 @@ _READINGS = PreparedValues(
     lambda: (
         Reading.objects.filter(sheet__visit_links__visit__axle=number("axle"))
         .order_by("sheet__visit_links__visit__operation__number", "pk")
-        .values_list(*_READING)
+        .values_list(*READING)
     )
 )
 _FITTED = Prepared(
@@ -139,9 +139,13 @@ def readings_at(axle: Axle, operations: Collection[int]) -> list[dict[str, Any]]
 
 def _readings(axle: Axle, sides: Mapping[int, str]) -> list[dict[str, Any]]:
     """Every try in the order of the card, the newest pass of an operation last."""
-    rows = _READINGS.all(axle=axle.pk)
+    return told_readings(_READINGS.all(axle=axle.pk), sides)
+
+
+def told_readings(rows: Sequence[tuple[Any, ...]], sides: Mapping[int, str]) -> list[dict[str, Any]]:
+    """What a page shows of each try. `rows`: the columns of `READING`; `sides`: of the units they were taken on."""
     replaced = {row[15] for row in rows if row[15] is not None}
-    return [_reading(dict(zip(_READING, row, strict=True)), sides, replaced) for row in rows]
+    return [_reading(dict(zip(READING, row, strict=True)), sides, replaced) for row in rows]
 
 
 def _reading(row: dict[str, Any], sides: Mapping[int, str], replaced: set[int]) -> dict[str, Any]:

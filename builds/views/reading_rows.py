@@ -35,11 +35,12 @@ _HEAD = (
 )
 
 
-def groups(rows: Iterable[Row], *, closed: bool) -> list[tuple[int, int, SafeString]]:
-    """(operation, how many tries, their table), in the order given."""
+def groups(rows: Iterable[Row], *, closed: bool, of: str = "axle") -> list[tuple[int, int, SafeString]]:
+    """(operation, how many tries, their table), in the order given. `of`: what they should be of, as the way to declare
+    one void says it."""
     found = []
     for operation, tries in groupby(rows, key=lambda row: row["operation"]):
-        drawn = [reading_row(row, closed=closed) for row in tries]
+        drawn = [reading_row(row, closed=closed, of=of) for row in tries]
         table = (
             f'<div class="scroll" tabindex="0" role="region" aria-label="Readings of operation {operation}">'
             f"{_HEAD.format(operation=operation)}\n{chr(10).join(drawn)}\n</tbody></table></div>\n"
@@ -59,7 +60,7 @@ def folded(drawn: Iterable[tuple[int, int, SafeString]], *, opened: bool) -> Saf
     )
 
 
-def reading_row(row: Row, *, closed: bool) -> str:
+def reading_row(row: Row, *, closed: bool, of: str = "axle") -> str:
     """One try. Every value of the record is escaped."""
     told = {key: _escaped(row[key]) for key in _TOLD}
     head = "<tr>" if not row["state"] else '<tr class="is-superseded">'
@@ -72,7 +73,7 @@ def reading_row(row: Row, *, closed: bool) -> str:
             f'</span></td><td data-label="Limits" class="nowrap">{told["limits"]}</td>',
             f'<td data-label="Verdict"><span>{_judged(row, told)}</span></td>',
             f'<td data-label="With">{_with(row, told)}</td>',
-            f'<td data-label="Who, when"><span>{_who(row, told, closed=closed)}</span></td></tr>',
+            f'<td data-label="Who, when"><span>{_who(row, told, closed=closed, of=of)}</span></td></tr>',
         )
     )
 
@@ -105,9 +106,9 @@ def _with(row: Row, told: Mapping[str, str]) -> str:
     return f'<span><span class="nowrap">{told["gauge"]}</span>{calibration}</span>'
 
 
-def _who(row: Row, told: Mapping[str, str], *, closed: bool) -> str:
+def _who(row: Row, told: Mapping[str, str], *, closed: bool, of: str) -> str:
     said = told["who"] + (f", {told['terminal']}" if row["terminal"] else "")
     said += _soft(told["entered"], f", entered late, done {told['happened']}" if row["late"] else "")
     if not closed and row["who"] != "computed" and not row["void"] and row["state"] != "pass done again":
-        said += f'<br class="on-screen"><a class="on-screen" href="?void={told["pk"]}">not of this axle</a>'
+        said += f'<br class="on-screen"><a class="on-screen" href="?void={told["pk"]}">not of this {of}</a>'
     return said

@@ -26,6 +26,7 @@ from builds.reports.units import (
     stays_of,
 )
 from builds.views.station_found import the_axle
+from builds.views.unit_asked import to_mend
 from shop.codes import normalise_mark, parse_scan
 from shop.errors import Refusal
 from shop.http import Asked, Done, accept, find_or_404, methods, needs, new_submission
@@ -58,7 +59,7 @@ def axle_units(request: Asked, serial: str) -> HttpResponse:
 
 @methods("GET")
 def unit(request: Asked, pk: int) -> HttpResponse:
-    return _draw(request, find_unit(pk))
+    return draw_unit(request, find_unit(pk))
 
 
 @methods("POST")
@@ -115,7 +116,7 @@ def act_on_unit(
         request,
         do,
         then=lambda _: Done(back, said),
-        draw=lambda refusal: _draw(request, found, refusal, form),
+        draw=lambda refusal: draw_unit(request, found, refusal, form),
     )
 
 
@@ -147,7 +148,9 @@ def _parts(request: Asked, found: Unit) -> dict[int, PartTo]:
     return said
 
 
-def _draw(request: Asked, found: Unit, refusal: Refusal | None = None, form: str = "") -> HttpResponse:
+def draw_unit(
+    request: Asked, found: Unit, refusal: Refusal | None = None, form: str = "", ask: tuple[str, str] | None = None
+) -> HttpResponse:
     inside = inside_of(found)
     asked = {
         row.pk: (request.POST.get(f"part-{row.pk}", ""), request.POST.get(f"note-{row.pk}", ""))
@@ -155,9 +158,11 @@ def _draw(request: Asked, found: Unit, refusal: Refusal | None = None, form: str
     }
     place = getattr(found.item, "place", None)
     at_bench = found.axle is None and place is not None and place.where == Where.FLOOR and found.revision is not None
+    slots = tuple(standing(found, timezone.now()).slots.values()) if at_bench else ()
     context = {
+        **to_mend(request, found, inside, slots, ask),
         "unit": found,
-        "slots": standing(found, timezone.now()).slots.values() if at_bench else (),
+        "slots": slots,
         "at_bench": at_bench and _may(request),
         "to_bench": _may(request) and is_built_for_stock(found) and place is not None and place.where == Where.STOCK,
         "inside": inside,

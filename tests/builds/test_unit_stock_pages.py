@@ -8,13 +8,15 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from builds.models import Axle, Fitted, RedTag, Unit, Visit
+from builds.models import Axle, Fitted, RedTag, Unit, Visit, VisitState
 from builds.reports.facts import standing
 from builds.reports.kit import needs_of
 from builds.reports.work import work_of
 from builds.scenario.driver import Builder
 from builds.scenario.values import VALUES
+from measurements.models import Reading
 from shop.actions.people import set_pin
+from shop.models import Place, Where
 from shop.record.who import SYSTEM, Who
 from tests.builds.pages import Browser, text_of
 from tests.factories import PIN
@@ -104,6 +106,80 @@ def test_set_down_taken_up_and_stopped(floor: Floor, noor: Browser, hub: Unit) -
     tag = Browser(Who(floor.people["wenzel"])).get(reverse("red_tag", args=[RedTag.objects.get().number]))
     assert "this operation and all that waits for it" in text_of(tag)
     assert noor.get(at(hub, 340, "changes")).status_code in (200, 204)
+
+
+def fitted_in(floor: Floor, noor: Browser, hub: Unit) -> Fitted:
+    """One part that the hub's first operation asks for, scanned in by its page."""
+    send(noor, hub, 340, "take_up")
+    visit = Visit.objects.get(item=hub.item, operation__number=340)
+    need = next(one for one in needs_of(hub, [work_of(visit).slot]) if one.tracking == "serial")
+    send(noor, hub, 340, "scan", scan=floor.stock.find(hub, need, floor.now))
+    return Fitted.objects.get(host=hub.item)
+
+
+def test_a_part_scanned_in_by_mistake_comes_out_on_the_units_page(floor: Floor, noor: Browser, hub: Unit) -> None:
+    row = fitted_in(floor, noor, hub)
+    page = reverse("unit", args=[hub.pk])
+    assert f"Take out {row.role}" in text_of(noor.get(f"{page}?out-part={row.pk}"))
+    out = reverse("unit_part_out", args=[hub.pk, row.pk])
+    refused = noor.send(out, reason="", to="stock", note="new")
+    assert refused.status_code == 422
+    assert "Say why" in text_of(refused)
+    assert 'value="new"' in refused.content.decode()
+    assert noor.send(out, reason="the other hub's", to="stock", note="new").status_code == 303
+    assert not Fitted.objects.now().filter(host=hub.item).exists()
+    assert Place.objects.get(item=row.part).where == Where.STOCK
+    assert noor.send(out, reason="again", to="stock", note="").status_code == 422
+
+
+def test_a_part_of_another_unit_is_not_found_there(floor: Floor, noor: Browser, hub: Unit) -> None:
+    row = fitted_in(floor, noor, hub)
+    lead = Browser(Who(floor.people["ingrith"]))
+    lead.send(reverse("unit_begin", args=[floor.revision.model.code, floor.revision.letter, "hub"]), count="1")
+    other = Unit.objects.filter(axle=None).exclude(pk=hub.pk).get()
+    assert noor.send(reverse("unit_part_out", args=[other.pk, row.pk]), reason="x", to="stock").status_code == 404
+    assert Fitted.objects.now().filter(host=hub.item).exists()
+
+
+def test_a_reading_of_another_hub_is_declared_void_and_stays(floor: Floor, noor: Browser, hub: Unit) -> None:
+    send(noor, hub, 340, "take_up")
+    work = work_of(Visit.objects.get(item=hub.item, operation__number=340))
+    place = next(place for place in work.places if work.is_wanted(place) and place.asked.kind != "computed")
+    typed = Builder(floor.shop, hub, floor.now, VALUES, slot_key="340/").value_for(place.asked, place.position)
+    fields = {"characteristic": place.asked.code, "position": place.position, "value": typed}
+    send(noor, hub, 340, "reading", gauge=floor.shop.gauge_for(place.asked, ""), **fields, **{"try": "1"})
+    row = Reading.objects.get(sheet__visit_links__visit__item=hub.item)
+    page = reverse("unit", args=[hub.pk])
+    assert "not of this unit" in text_of(noor.get(page))
+    assert "Declare a reading void" in text_of(noor.get(f"{page}?void={row.pk}"))
+    void = reverse("unit_void", args=[hub.pk, row.pk])
+    assert "Say why" in text_of(noor.send(void, reason=""))
+    assert noor.send(void, reason="read on the other hub").status_code == 303
+    said = text_of(noor.get(page))
+    assert "void : read on the other hub" in said.replace("void:", "void :")
+    assert Reading.objects.filter(pk=row.pk).exists()
+    assert noor.send(void, reason="again").status_code == 422
+
+
+def test_nothing_waits_for_a_signature_there_is_nothing_to_send_back(floor: Floor, noor: Browser, hub: Unit) -> None:
+    send(noor, hub, 340, "take_up")
+    lead = Browser(Who(floor.people["ingrith"]))
+    answer = lead.send(reverse("unit_send_back", args=[hub.pk, 340]), reason="look again")
+    assert answer.status_code == 422
+    assert "waits for no signature" in text_of(answer)
+    Visit.objects.filter(item=hub.item).update(state=VisitState.WAIT_SIGN)  # no shipped hub has a hold
+    page = reverse("unit", args=[hub.pk])
+    assert "Send it back" in text_of(lead.get(page))
+    assert "What must be done before it is signed" in text_of(lead.get(f"{page}?back=340"))
+    assert lead.send(reverse("unit_send_back", args=[hub.pk, 340]), reason="look again").status_code == 303
+    assert Visit.objects.get(item=hub.item).state == VisitState.REDO
+
+
+@pytest.mark.parametrize("asked", ["void=x", "out-part=999999", "back=", "void=1&out-part=2", "back=340"])
+def test_a_form_for_what_is_not_there_is_not_drawn(noor: Browser, hub: Unit, asked: str) -> None:
+    answer = noor.get(f"{reverse('unit', args=[hub.pk])}?{asked}")
+    assert answer.status_code == 200
+    assert 'id="mend"' not in answer.content.decode()
 
 
 @pytest.mark.parametrize("act", ["", "card"])
