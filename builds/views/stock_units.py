@@ -22,9 +22,11 @@ from shop.http import Asked, Done, accept, methods, needs, new_submission
 @methods("GET")
 def units(request: Asked) -> HttpResponse:
     """Those on the bench with how far they are, those on a shelf, and what may be begun."""
+    begins = not request.roles.isdisjoint(BEGINS)
     context = {
         "rows": units_alone(timezone.now()),
-        "beginnable": beginnable() if not request.roles.isdisjoint(BEGINS) else [],
+        "beginnable": beginnable() if begins else [],
+        "begins": begins,
     }
     return render(request, "builds/stock_units.html", context)
 

@@ -194,3 +194,15 @@ def test_done_on_paper_it_is_entered_and_marked_late(floor: Floor, noor: Browser
     day = timezone.localtime().strftime("%Y-%m-%dT%H:%M")
     send(noor, hub, 340, "take_up", worked_by="noor", worked_at=day)
     assert Visit.objects.get(item=hub.item).late
+
+
+def test_where_no_card_builds_a_unit_for_stock_the_page_says_so(
+    floor: Floor, noor: Browser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """To who could begin one; not to others, who need not know."""
+    lead = Browser(Who(floor.people["ingrith"]))
+    said = "No released card says"
+    assert said not in text_of(lead.get(reverse("units")))
+    monkeypatch.setattr("builds.views.stock_units.beginnable", list)
+    assert said in text_of(lead.get(reverse("units")))
+    assert said not in text_of(noor.get(reverse("units")))
