@@ -84,8 +84,9 @@ class NeedState:
     @property
     def words(self) -> str:
         """The kind and where it goes; a part that is called after its place is named once."""
-        called_so = self.label.split(",")[0] == self.kind_name.lower()
-        return self.label if called_so else f"{self.kind_name} ({self.label})"
+        if self.label.split(",")[0] == self.kind_name.lower():
+            return self.kind_name + self.label[len(self.kind_name) :]
+        return f"{self.kind_name} ({self.label})"
 
 
 @dataclass(frozen=True)

@@ -55,7 +55,7 @@ def test_a_kit_is_picked_by_scan_until_it_is_whole(receiver: Browser, first: Axl
 
 def test_a_part_called_after_its_place_is_named_once(receiver: Browser, first: Axle) -> None:
     """And one that is not keeps both names."""
-    assert "Ring gear (ring), pinion, Bearing (bearings)," in text_of(receiver.get("/kits/"))
+    assert "Ring gear (ring), Pinion, Bearing (bearings)," in text_of(receiver.get("/kits/"))
 
 
 def test_the_page_has_the_wedge_form_and_names_operations(receiver: Browser, first: Axle) -> None:

@@ -257,7 +257,7 @@ def test_what_the_station_takes_is_not_short_in_the_kit(first: Axle) -> None:
 def test_missing_parts_are_named_with_their_count(first: Axle) -> None:
     said = missing_parts(needs_of(first, [first.plan.slot("30/")]))
     assert said[2] == "Bearing (bearings): 4 of 4 not scanned in"
-    assert said[3] == "Grease (grease): 0.5 of 0.5 lb not scanned in"
+    assert said[3] == "Grease: 0.5 of 0.5 lb not scanned in"
 
 
 def test_a_returned_part_is_not_returned_twice(first: Axle) -> None:
