@@ -44,7 +44,7 @@ WAYS = (
     Way("people", "People", frozenset({R.MANAGER, R.QUALITY})),
     Way("record", "Record", frozenset({R.MANAGER, R.QUALITY})),
     Way("terminals", "Terminals", frozenset({R.MANAGER})),
-    Way("partners", "Customers and suppliers", frozenset({R.OFFICE, R.MANAGER, R.RECEIVER})),
+    Way("partners", "Partners", frozenset({R.OFFICE, R.MANAGER, R.RECEIVER})),
     Way("bench_book", "Bench book"),
     Way("mine", "What is mine"),
 )

@@ -139,6 +139,10 @@ def test_every_page_is_accessible_and_quiet(
         ]
         if width < 400 and page.evaluate("document.documentElement.scrollWidth > window.innerWidth + 1"):
             found.append(f"{name}: wider than a phone")
+    if width > 1000:  # the manager has the most ways to go: they stay on one line
+        people["dovie"].set_viewport_size({"width": 1100, "height": 800})
+        tops = "new Set([...document.querySelectorAll('.ways a')].map((one) => one.offsetTop)).size"
+        assert people["dovie"].evaluate(tops) == 1
     assert found == []
     assert quiet.said == []
     assert quiet.hosts == {live_server.url.split("//")[1]}
