@@ -8,11 +8,10 @@ from django import forms
 from django.utils import timezone
 
 from builds.definitions.card import Card
+from builds.forms.options import OptionsForm
 from shop.clock import shop_day
 from shop.forms import PlainForm, day
 from shop.models import Customer, Paper
-
-_OPTION = "option-"
 
 
 def whole(label: str, **more: Any) -> forms.IntegerField:
@@ -37,7 +36,7 @@ class OrderForm(PlainForm):
         self.fields["placed_on"].initial = shop_day(timezone.now())
 
 
-class LineForm(PlainForm):
+class LineForm(OptionsForm):
     """How many, when, and one choice for each option of the card."""
 
     ids = "line"
@@ -48,18 +47,7 @@ class LineForm(PlainForm):
 
     def __init__(self, card: Card, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        for option in card.options:
-            self.fields[f"{_OPTION}{option.axis}"] = forms.ChoiceField(
-                label=option.label,
-                choices=[(value.code, value.label) for value in option.values],
-                initial=option.default,
-            )
-
-    @property
-    def options(self) -> dict[str, str]:
-        """The chosen value of each axis."""
-        chosen = {name: value for name, value in self.cleaned_data.items() if name.startswith(_OPTION)}
-        return {name.removeprefix(_OPTION): value for name, value in chosen.items()}
+        self.ask(card.options)
 
 
 class BookForm(PlainForm):

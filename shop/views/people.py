@@ -18,6 +18,7 @@ from shop.http import Asked, Done, accept, csv_answer, csv_asked, methods, needs
 from shop.lists import CsvList
 from shop.models import Person, Role, RoleHeld
 from shop.permissions import SkillLine, skills_of
+from shop.templatetags.shop_look import spaced
 
 SOON = timedelta(days=30)
 SEES = (Role.MANAGER, Role.QUALITY)
@@ -70,7 +71,7 @@ def _lapses_by(line: SkillLine, day: date) -> bool:
 
 def _row(person: Person, roles: list[str], lines: list[SkillLine]) -> dict[str, Any]:
     own = [line.state for line in lines if line.person.pk == person.pk]
-    said = [f"{state.process.replace('_', ' ')}{'' if state.valid else ' (lapsed)'}" for state in own]
+    said = [f"{spaced(state.process)}{'' if state.valid else ' (lapsed)'}" for state in own]
     link = {"text": person.name, "url": _page_of(person)}
     return {"cells": [link, {"text": person.code}, {"text": ", ".join(roles)}, {"text": ", ".join(said)}]}
 
