@@ -112,7 +112,9 @@ class Unit(models.Model):
     item = models.OneToOneField(Item, on_delete=models.PROTECT, primary_key=True, related_name="unit")
     role = models.CharField(max_length=20)
     side = models.CharField(max_length=12, blank=True, default="")
-    axle = models.ForeignKey(Axle, on_delete=models.PROTECT, null=True, blank=True, related_name="units")
+    axle = models.ForeignKey(
+        Axle, on_delete=models.PROTECT, null=True, blank=True, related_name="units", db_index=False
+    )
     joined_at = models.DateTimeField(null=True, blank=True)
     revision = models.ForeignKey(Revision, on_delete=models.PROTECT, null=True, blank=True, related_name="units")
     options = models.JSONField(default=dict, blank=True)

@@ -40,7 +40,7 @@ class RevisionState(models.TextChoices):
 
 
 class Revision(models.Model):
-    model = models.ForeignKey(AxleModel, on_delete=models.PROTECT, related_name="revisions")
+    model = models.ForeignKey(AxleModel, on_delete=models.PROTECT, related_name="revisions", db_index=False)
     letter = models.CharField(max_length=8)
     state = models.CharField(max_length=8, choices=RevisionState, default=RevisionState.DRAFT)
     text = models.TextField()
@@ -98,7 +98,7 @@ def _planned_unit(sha256: str, options: tuple[tuple[str, str], ...], role: str, 
 
 
 class Operation(models.Model):
-    revision = models.ForeignKey(Revision, on_delete=models.PROTECT, related_name="operations")
+    revision = models.ForeignKey(Revision, on_delete=models.PROTECT, related_name="operations", db_index=False)
     number = models.PositiveSmallIntegerField()
     name = models.CharField(max_length=120)
     station = models.ForeignKey(Station, on_delete=models.PROTECT, related_name="operations")
@@ -115,7 +115,7 @@ class Operation(models.Model):
 
 
 class OperationCharacteristic(models.Model):
-    operation = models.ForeignKey(Operation, on_delete=models.PROTECT, related_name="asked")
+    operation = models.ForeignKey(Operation, on_delete=models.PROTECT, related_name="asked", db_index=False)
     characteristic = models.ForeignKey(Characteristic, on_delete=models.PROTECT, related_name="asked_at")
 
     class Meta:
@@ -125,7 +125,7 @@ class OperationCharacteristic(models.Model):
 
 
 class Requirement(models.Model):
-    operation = models.ForeignKey(Operation, on_delete=models.PROTECT, related_name="requirements")
+    operation = models.ForeignKey(Operation, on_delete=models.PROTECT, related_name="requirements", db_index=False)
     kind = models.ForeignKey(PartKind, on_delete=models.PROTECT)
     role = models.CharField(max_length=40)
     quantity = ExactField(default=Decimal(1))
@@ -139,7 +139,7 @@ class Requirement(models.Model):
 class After(models.Model):
     """The operation may start once the other is done, or so many minutes after an event such as the last arc."""
 
-    operation = models.ForeignKey(Operation, on_delete=models.PROTECT, related_name="after")
+    operation = models.ForeignKey(Operation, on_delete=models.PROTECT, related_name="after", db_index=False)
     other = models.ForeignKey(Operation, on_delete=models.PROTECT, null=True, blank=True, related_name="before")
     event = models.CharField(max_length=20, blank=True, default="")
     minutes = models.PositiveIntegerField(default=0)
@@ -160,7 +160,7 @@ class Invalidates(models.Model):
     `own_side`: only on the side that changed. `code`: only this characteristic, the rest stays done; empty: all.
     """
 
-    operation = models.ForeignKey(Operation, on_delete=models.PROTECT, related_name="invalidated_by")
+    operation = models.ForeignKey(Operation, on_delete=models.PROTECT, related_name="invalidated_by", db_index=False)
     cause = models.CharField(max_length=40)
     own_side = models.BooleanField(default=False)
     code = models.CharField(max_length=12, blank=True, default="")
@@ -174,7 +174,7 @@ class Invalidates(models.Model):
 class Document(models.Model):
     """A drawing or instruction sheet of an operation at a revision; its bytes are kept by their hash."""
 
-    operation = models.ForeignKey(Operation, on_delete=models.PROTECT, related_name="documents")
+    operation = models.ForeignKey(Operation, on_delete=models.PROTECT, related_name="documents", db_index=False)
     name = models.CharField(max_length=120)
     sha256 = models.CharField(max_length=64)
 

@@ -32,7 +32,7 @@ class Certificate(models.Model):
     """One issue of the build certificate: bytes made once from the frozen record and never again."""
 
     closing = models.ForeignKey(Closing, on_delete=models.PROTECT, related_name="certificates")
-    axle = models.ForeignKey(Axle, on_delete=models.PROTECT, related_name="certificates")
+    axle = models.ForeignKey(Axle, on_delete=models.PROTECT, related_name="certificates", db_index=False)
     issue = models.PositiveSmallIntegerField(default=1)
     paper = models.CharField(max_length=8, choices=Paper.choices)
     sha256 = models.CharField(max_length=64)
@@ -83,7 +83,7 @@ class LinkView(models.Model):
 class LabelPrint(models.Model):
     """A label was printed; a second time is a reprint, with the reason."""
 
-    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="labels")
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="labels", db_index=False)
     kind = models.CharField(max_length=20)
     number = models.PositiveSmallIntegerField(default=1)
     person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")

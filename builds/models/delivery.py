@@ -48,7 +48,7 @@ class Delivered(models.Model):
 class Paper(models.Model):
     """A maker's certificate. One paper may name several heats, and a heat may have several papers."""
 
-    maker = models.ForeignKey(Supplier, on_delete=models.PROTECT, related_name="papers")
+    maker = models.ForeignKey(Supplier, on_delete=models.PROTECT, related_name="papers", db_index=False)
     number = models.CharField(max_length=80)
     kind = models.CharField(max_length=3, choices=PaperKind)
     person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
@@ -66,7 +66,7 @@ class Paper(models.Model):
 class PaperFor(models.Model):
     """What a paper covers."""
 
-    paper = models.ForeignKey(Paper, on_delete=models.PROTECT, related_name="covers")
+    paper = models.ForeignKey(Paper, on_delete=models.PROTECT, related_name="covers", db_index=False)
     item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="papers")
 
     class Meta:
@@ -78,7 +78,7 @@ class PaperFor(models.Model):
 class Scan(models.Model):
     """The paper as it was scanned: looked through before it is kept, and named by the SHA-256 of what is kept."""
 
-    paper = models.ForeignKey(Paper, on_delete=models.PROTECT, related_name="scans")
+    paper = models.ForeignKey(Paper, on_delete=models.PROTECT, related_name="scans", db_index=False)
     sha256 = models.CharField(max_length=64)
     person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField()

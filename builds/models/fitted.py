@@ -40,13 +40,15 @@ class FittedQuerySet(models.QuerySet["Fitted"]):
 class Fitted(models.Model):
     """A part went into a host (a unit or the axle) in a role, at a visit."""
 
-    host = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="parts_in")
-    part = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="fitted_in")
-    axle = models.ForeignKey(Axle, on_delete=models.PROTECT, null=True, blank=True, related_name="fitted")
+    host = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="parts_in", db_index=False)
+    part = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="fitted_in", db_index=False)
+    axle = models.ForeignKey(
+        Axle, on_delete=models.PROTECT, null=True, blank=True, related_name="fitted", db_index=False
+    )
     role = models.CharField(max_length=40)
     quantity = ExactField(default=Decimal(1))
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, null=True, blank=True, related_name="fitted")
-    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+", db_index=False)
     at = models.DateTimeField()
     after_closing = models.BooleanField(default=False)
 
@@ -54,10 +56,9 @@ class Fitted(models.Model):
 
     class Meta:
         indexes: ClassVar[list[models.Index]] = [
-            models.Index(fields=["part"], include=["axle"], name="fitted_part"),
+            models.Index(fields=["part", "host"], include=["axle"], name="fitted_part"),
             models.Index(fields=["axle"], name="fitted_axle"),
             models.Index(fields=["host", "part"], name="fitted_host_part"),
-            models.Index(fields=["part", "host"], name="fitted_part_host"),
             models.Index(fields=["person", "at"], name="fitted_person_at"),
         ]
 

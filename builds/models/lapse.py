@@ -26,7 +26,7 @@ class LapsedVisit(models.Model):
     """One pass that was done, or looked at, without a valid skill: on which day of work, and whether it was entered
     late from paper."""
 
-    look_back = models.ForeignKey(LapseLookBack, on_delete=models.PROTECT, related_name="visits")
+    look_back = models.ForeignKey(LapseLookBack, on_delete=models.PROTECT, related_name="visits", db_index=False)
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="lapsed")
     on = models.DateField()
     late = models.BooleanField(default=False)
@@ -40,7 +40,7 @@ class LapsedVisit(models.Model):
 class LapsedAxle(models.Model):
     """An axle that was worked on so. One that is still being built is stopped by a red tag."""
 
-    look_back = models.ForeignKey(LapseLookBack, on_delete=models.PROTECT, related_name="axles")
+    look_back = models.ForeignKey(LapseLookBack, on_delete=models.PROTECT, related_name="axles", db_index=False)
     axle = models.ForeignKey(Axle, on_delete=models.PROTECT, related_name="lapses")
     tag = models.OneToOneField(RedTag, on_delete=models.PROTECT, null=True, blank=True, related_name="lapse")
 

@@ -30,7 +30,7 @@ class JudgedAgain(models.Model):
     """One reading, corrected and judged again by the limits it was judged by. Without a value: a word, which no
     figure corrects."""
 
-    look_back = models.ForeignKey(LookBack, on_delete=models.PROTECT, related_name="readings")
+    look_back = models.ForeignKey(LookBack, on_delete=models.PROTECT, related_name="readings", db_index=False)
     reading = models.ForeignKey(Reading, on_delete=models.PROTECT, related_name="judged_again")
     value = ExactField(null=True, blank=True)
     verdict = models.CharField(max_length=6, choices=VerdictWord, blank=True, default="")
@@ -48,7 +48,7 @@ class JudgedAgain(models.Model):
 class LookBackAxle(models.Model):
     """An axle with a verdict that changed. One that is still being built is stopped by a red tag."""
 
-    look_back = models.ForeignKey(LookBack, on_delete=models.PROTECT, related_name="axles")
+    look_back = models.ForeignKey(LookBack, on_delete=models.PROTECT, related_name="axles", db_index=False)
     axle = models.ForeignKey(Axle, on_delete=models.PROTECT, related_name="look_backs")
     tag = models.OneToOneField(RedTag, on_delete=models.PROTECT, null=True, blank=True, related_name="look_back")
 

@@ -44,7 +44,7 @@ class Notice(models.Model):
 class NoticeRevision(models.Model):
     """The list as it was drawn at one moment: canonical JSON, kept by its SHA-256."""
 
-    notice = models.ForeignKey(Notice, on_delete=models.PROTECT, related_name="revisions")
+    notice = models.ForeignKey(Notice, on_delete=models.PROTECT, related_name="revisions", db_index=False)
     number = models.PositiveSmallIntegerField()
     sha256 = models.CharField(max_length=64)
     person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
@@ -64,7 +64,7 @@ class NoticeLine(models.Model):
     not only was once, has `is_axle`.
     """
 
-    notice = models.ForeignKey(Notice, on_delete=models.PROTECT, related_name="lines")
+    notice = models.ForeignKey(Notice, on_delete=models.PROTECT, related_name="lines", db_index=False)
     revision = models.ForeignKey(NoticeRevision, on_delete=models.PROTECT, related_name="lines")
     key = models.CharField(max_length=80)
     spot = models.CharField(max_length=12)

@@ -28,7 +28,7 @@ class Order(models.Model):
 class Line(models.Model):
     """So many axles of one model with one set of options, promised within a range of days."""
 
-    order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="lines")
+    order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="lines", db_index=False)
     number = models.PositiveSmallIntegerField()
     revision = models.ForeignKey(Revision, on_delete=models.PROTECT, related_name="lines")
     options = models.JSONField(default=dict)

@@ -25,7 +25,9 @@ class RedTag(models.Model):
 
     number = models.PositiveIntegerField(unique=True)
     item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="red_tags")
-    axle = models.ForeignKey(Axle, on_delete=models.PROTECT, null=True, blank=True, related_name="red_tags")
+    axle = models.ForeignKey(
+        Axle, on_delete=models.PROTECT, null=True, blank=True, related_name="red_tags", db_index=False
+    )
     operation = models.ForeignKey(Operation, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     reading = models.ForeignKey(Reading, on_delete=models.PROTECT, null=True, blank=True, related_name="red_tags")
     cause = models.CharField(max_length=400)

@@ -43,13 +43,17 @@ class Visit(models.Model):
     work done on paper and entered afterwards, marked so for ever.
     """
 
-    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="visits")
-    axle = models.ForeignKey(Axle, on_delete=models.PROTECT, null=True, blank=True, related_name="visits")
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="visits", db_index=False)
+    axle = models.ForeignKey(
+        Axle, on_delete=models.PROTECT, null=True, blank=True, related_name="visits", db_index=False
+    )
     operation = models.ForeignKey(Operation, on_delete=models.PROTECT, related_name="visits")
     number = models.PositiveSmallIntegerField(default=1)
     state = models.CharField(max_length=10, choices=VisitState, default=VisitState.IN_HAND)
     claimed_by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
-    terminal = models.ForeignKey(Terminal, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    terminal = models.ForeignKey(
+        Terminal, on_delete=models.PROTECT, null=True, blank=True, related_name="+", db_index=False
+    )
     claimed_at = models.DateTimeField()
     done_at = models.DateTimeField(null=True, blank=True)
     set_down_note = models.CharField(max_length=300, blank=True, default="")
@@ -102,7 +106,7 @@ class Visit(models.Model):
 
 
 class VisitSheet(models.Model):
-    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="sheet_links")
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="sheet_links", db_index=False)
     sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="visit_links")
 
     class Meta:
@@ -125,7 +129,7 @@ class Span(models.Model):
     """A stretch of touch time: a person at a visit. Set down ends it; taking up again begins another."""
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="spans")
-    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+", db_index=False)
     begun_at = models.DateTimeField()
     ended_at = models.DateTimeField(null=True, blank=True)
 
@@ -146,7 +150,7 @@ class Done(models.Model):
     about each.
     """
 
-    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="done_signatures")
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="done_signatures", db_index=False)
     signature = models.OneToOneField(Signature, on_delete=models.PROTECT, related_name="+")
     part = models.CharField(max_length=12, default="doer")
     without = models.TextField(blank=True, default="", db_default="")

@@ -42,10 +42,10 @@ class Weld(models.Model):
     """
 
     visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="welds")
-    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="welds")
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="welds", db_index=False)
     joint = models.CharField(max_length=40)
     procedure = models.ForeignKey(WeldProcedure, on_delete=models.PROTECT, related_name="welds")
-    welder = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="welds")
+    welder = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="welds", db_index=False)
     wire = models.ForeignKey(Item, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     ended_at = models.DateTimeField()
     entered_at = models.DateTimeField()

@@ -49,7 +49,7 @@ class Calibration(models.Model):
     under the one before.
     """
 
-    gauge = models.ForeignKey(Gauge, on_delete=models.PROTECT, related_name="calibrations")
+    gauge = models.ForeignKey(Gauge, on_delete=models.PROTECT, related_name="calibrations", db_index=False)
     made_on = models.DateField()
     due_on = models.DateField()
     due_after = models.PositiveIntegerField(null=True, blank=True)

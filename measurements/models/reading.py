@@ -58,8 +58,8 @@ class Reading(models.Model):
     the moment, so that an old axle keeps its old verdict.
     """
 
-    sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="readings")
-    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="readings")
+    sheet = models.ForeignKey(Sheet, on_delete=models.PROTECT, related_name="readings", db_index=False)
+    item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="readings", db_index=False)
     characteristic = models.ForeignKey(Characteristic, on_delete=models.PROTECT, related_name="readings")
     position = models.CharField(max_length=24, blank=True, default="")
     attempt = models.PositiveSmallIntegerField(default=1)
@@ -71,16 +71,20 @@ class Reading(models.Model):
     high = ExactField(null=True, blank=True)
     never_above = ExactField(null=True, blank=True)
     verdict = models.CharField(max_length=6, choices=VerdictWord)
-    gauge = models.ForeignKey(Gauge, on_delete=models.PROTECT, null=True, blank=True, related_name="readings")
-    ring = models.ForeignKey(Gauge, on_delete=models.PROTECT, null=True, blank=True, related_name="set_for")
+    gauge = models.ForeignKey(
+        Gauge, on_delete=models.PROTECT, null=True, blank=True, related_name="readings", db_index=False
+    )
+    ring = models.ForeignKey(
+        Gauge, on_delete=models.PROTECT, null=True, blank=True, related_name="set_for", db_index=False
+    )
     # Its index is the one below that also answers how often the gauge had been used by a moment.
     calibration = models.ForeignKey(Calibration, on_delete=models.PROTECT, null=True, blank=True, db_index=False)
-    person = models.ForeignKey(Person, on_delete=models.PROTECT, null=True, blank=True)
-    terminal = models.ForeignKey(Terminal, on_delete=models.PROTECT, null=True, blank=True)
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, null=True, blank=True, db_index=False)
+    terminal = models.ForeignKey(Terminal, on_delete=models.PROTECT, null=True, blank=True, db_index=False)
     entered_at = models.DateTimeField()
     happened_at = models.DateTimeField()
     late = models.BooleanField(default=False)
-    replaces = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True)
+    replaces = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, db_index=False)
     reason = models.CharField(max_length=300, blank=True, default="")
     questioned = models.BooleanField(default=False)
 
@@ -102,6 +106,9 @@ class Reading(models.Model):
             models.Index(fields=["person", "entered_at"], name="reading_person_entered"),
             models.Index(fields=["terminal", "entered_at"], name="reading_terminal_entered"),
             models.Index(fields=["item"], name="reading_item"),
+            # Hardly any reading has one.
+            models.Index(fields=["ring"], name="reading_ring", condition=Q(ring__isnull=False)),
+            models.Index(fields=["replaces"], name="reading_replaces", condition=Q(replaces__isnull=False)),
             # Few are out, and the floor asks of thousands of sheets whether one is.
             models.Index(
                 fields=["sheet"], name="reading_out", condition=Q(verdict__in=("below", "above", "never", "no"))
@@ -116,7 +123,7 @@ class Reading(models.Model):
 class ReadingInput(models.Model):
     """Which readings a computed one was computed from."""
 
-    computed = models.ForeignKey(Reading, on_delete=models.PROTECT, related_name="inputs")
+    computed = models.ForeignKey(Reading, on_delete=models.PROTECT, related_name="inputs", db_index=False)
     source = models.ForeignKey(Reading, on_delete=models.PROTECT, related_name="used_in")
 
     class Meta:

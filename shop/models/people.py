@@ -99,7 +99,7 @@ class HeldQuerySet(models.QuerySet["RoleHeld"]):
 class RoleHeld(models.Model):
     """A person holds a role from a day up to, not including, another."""
 
-    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="roles")
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="roles", db_index=False)
     role = models.CharField(max_length=20, choices=Role)
     valid_from = models.DateField()
     valid_until = models.DateField(null=True, blank=True)
@@ -128,7 +128,7 @@ class Skill(models.Model):
     (house rule on the safe side of "exceeding six months"); empty: it does not lapse by disuse.
     """
 
-    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="skills")
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="skills", db_index=False)
     process = models.CharField(max_length=40)
     valid_from = models.DateField()
     valid_until = models.DateField(null=True, blank=True)
@@ -167,7 +167,7 @@ class Skill(models.Model):
 class SkillUse(models.Model):
     """A day on which a person used a process. Work done while lapsed or entered late leaves none."""
 
-    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="skill_uses")
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="skill_uses", db_index=False)
     process = models.CharField(max_length=40)
     on = models.DateField()
     source = models.CharField(max_length=120, blank=True, default="")
@@ -181,8 +181,8 @@ class SkillUse(models.Model):
 class SignInTry(models.Model):
     """A wrong or right PIN or password, for throttling. Outside the ledger."""
 
-    person = models.ForeignKey(Person, on_delete=models.CASCADE, null=True)
-    terminal = models.ForeignKey("shop.Terminal", on_delete=models.CASCADE, null=True)
+    person = models.ForeignKey(Person, on_delete=models.CASCADE, null=True, db_index=False)
+    terminal = models.ForeignKey("shop.Terminal", on_delete=models.CASCADE, null=True, db_index=False)
     at = models.DateTimeField()
     good = models.BooleanField()
     recorded = False
