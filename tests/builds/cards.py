@@ -239,3 +239,22 @@ minutes = [1, 2, 3]
 starts_after = [40]
 """
 )
+
+#: The same card with a hub, which may be begun for stock and has one operation of its own.
+SMALL_CARD_HUB = (
+    SMALL_CARD
+    + """
+[[unit]]
+role = "hub"
+name = "Hub"
+for_stock = true
+
+[[operation]]
+number = 50
+name = "Grease the hub"
+station = "B1"
+per = "hub"
+signs = ["assembler"]
+minutes = [1, 2, 3]
+"""
+)
