@@ -10,6 +10,7 @@ from builds.certificates.cells import GOOD, Piece, both, cell
 from builds.certificates.results import results, settings_of, test_operations, tests
 from builds.certificates.symbols import data_matrix, qr
 from builds.certificates.welds import welds
+from builds.reports.units import unit_named
 
 LATE = "Entered later"
 #: The photos that are printed: both flanks of the gear, and the pattern looked at again.
@@ -40,6 +41,11 @@ def certificate_context(record: Piece, *, sha256: str, issue: Piece, pictures: C
         "facts": _facts(record),
         "identified": [_part(row) for row in _now(record) if row["tracked_as"] in ("part", "piece")],
         "lots": _lots(record),
+        "ahead": [
+            row | {"words": unit_named(row["role"], row["side"])}
+            for row in record.get("units", [])
+            if row.get("begun_before_booking")
+        ],
         "heats": [_heat(heat) for heat in record.get("heats", [])],
         "has_set": any(part["set_mark"] for part in _now(record)),
         "has_heat": any(part["heat"] for part in _now(record)),

@@ -40,8 +40,8 @@ from measurements.models import Reading
 
 #: What is frozen under an older format stays as it is and stays readable. 2: steel, in which role a decision was
 #: signed, and which figures are differences. 3: units that came from elsewhere or left. 4: what was left unticked when
-#: a pass was signed.
-FORMAT = "axlebook-record/4"
+#: a pass was signed. 5: when the work on a unit began that is older than the axle which it came into.
+FORMAT = "axlebook-record/5"
 
 
 def full_record(axle: Axle, now: datetime) -> Piece:

@@ -1,7 +1,7 @@
-"""What hangs on the visits of one axle: signatures, photos, welds, what was done again; its kit and the units
-that left it. One statement.
+"""What hangs on the visits of one axle: signatures, photos, welds, what was done again; its kit, the units that left it
+and those whose work is older than the axle. One statement.
 
-Eight small questions that the axle file always asks together; asked apart, each costs more to build than to answer.
+Nine small questions that the axle file always asks together; asked apart, each costs more to build than to answer.
 """
 
 from __future__ import annotations
@@ -13,7 +13,8 @@ from typing import Any
 
 from django.db.models import BooleanField, Case, F, QuerySet, Value, When
 
-from builds.models import Axle, Done, Hold, KitLine, Parted, Photo, Reopening, Weld
+from builds.models import Axle, Done, Hold, KitLine, Parted, Photo, Reopening, Visit, Weld
+from builds.reports.units import Ahead, unit_named
 from shop.models import Person, Where
 from shop.models.prepared import PreparedValues, number
 
@@ -36,11 +37,12 @@ class AtVisits:
     reopened: list[Shown] = field(default_factory=list)
     aside: set[tuple[int, str]] = field(default_factory=set)
     left: dict[int, Shown] = field(default_factory=dict)
+    ahead: dict[int, Ahead] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
 class _Row:
-    """A row of any of the eight; what its words are depends on its kind."""
+    """A row of any of the nine; what its words are depends on its kind."""
 
     kind: str
     pk: int
@@ -77,6 +79,8 @@ def _union() -> QuerySet[Any, tuple[Any, ...]]:
     kitted = (F("kitted_at"), F("host_id"), Value(0), _NOTHING, Value(0), _NOTHING)
     unit = (F("unit_id"), Value(0), F("unit__item__mark"), Value(0))
     parted = (F("unit__role"), F("side"), F("reason"), F("to"), F("unit__axle__item__mark"))
+    taken_up = (F("claimed_at"), F("item_id"), F("operation__number"), F("item__mark"), F("number"), _NOTHING)
+    older = Visit.objects.filter(axle=number("axle"), claimed_at__lt=F("axle__booked_at"))
     axle = number("axle")
     of_axle = {"visit__axle": axle}
     first, *others = (
@@ -94,6 +98,7 @@ def _union() -> QuerySet[Any, tuple[Any, ...]]:
         _asked(KitLine.objects.filter(axle=axle, returned_at=None), "kit", kitted, (F("role"),)),
         _asked(Parted.objects.filter(axle=axle, withdrawn=False), "since", (F("since"), *unit, _NOTHING), (F("side"),)),
         _asked(Parted.objects.filter(axle=axle, withdrawn=False), "left", (F("at"), *unit, F("person__name")), parted),
+        _asked(older, "ahead", taken_up, (F("item__unit__role"), F("item__unit__side"))),
     )
     return first.union(*others, all=True)
 
@@ -171,7 +176,7 @@ def _left(found: AtVisits, row: _Row) -> None:
     found.left.setdefault(row.pk, {}).update(
         item=row.item,
         mark=row.name,
-        words=f"{role} {side}".replace("_", " ").strip(),
+        words=unit_named(role, side),
         reason=reason,
         went=Where(to).label,
         now_in=now_in or "",
@@ -180,7 +185,12 @@ def _left(found: AtVisits, row: _Row) -> None:
     )
 
 
+def _ahead(found: AtVisits, row: _Row) -> None:
+    """Rows come in the order in which the passes were taken up."""
+    found.ahead.setdefault(row.item, Ahead(row.name, unit_named(*row.words[:2]), row.at))
+
+
 _PLACE: dict[str, Callable[[AtVisits, _Row], None]] = {
     "signature": _signature, "photo": _photo, "weld": _weld, "reopened": _reopened, "kit": _kit,
-    "since": _since, "left": _left,
+    "since": _since, "left": _left, "ahead": _ahead,
 }  # fmt: skip

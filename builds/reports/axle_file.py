@@ -12,6 +12,7 @@ from builds.progress import SlotView
 from builds.reports.at_visits import at_visits
 from builds.reports.facts import AxleStanding, Read, standing
 from builds.reports.looked_back import LookedBack, looked_back_at
+from builds.reports.units import Ahead
 from builds.reports.wording import VERDICT_KIND, VERDICT_WORDS, day, figure, limits_of, unit_words
 from measurements.models import Reading
 from shop.models.prepared import Prepared, PreparedValues, number, text
@@ -77,6 +78,7 @@ class AxleFile:
     parts: list[Fitted]
     formerly: list[Fitted]
     units_left: list[dict[str, Any]]
+    ahead: list[Ahead]
     welds: list[dict[str, Any]]
     photos: list[dict[str, Any]]
     signatures: list[dict[str, Any]]
@@ -115,6 +117,7 @@ def axle_file(axle: Axle, now: datetime, *, zone: str = "", side: str = "") -> A
         parts=[row for row in fitted if getattr(row, "removal", None) is None and row.host_id not in gone],
         formerly=[row for row in fitted if getattr(row, "removal", None) is not None],
         units_left=[row for row in beside.left.values() if not zone],
+        ahead=list(beside.ahead.values()),
         welds=[row for row in beside.welds if here(row["operation"], row["item"])],
         photos=[row for row in beside.photos if here(row["visit"]["operation"]["number"], row["visit"]["item_id"])],
         signatures=beside.signatures,

@@ -12,6 +12,7 @@ from builds.reports.facts import AxleStanding, standing_of
 from builds.reports.looked_back import CustomerLookBack, for_customer
 from builds.reports.notices.customer import CustomerNotice, notices_of
 from builds.reports.returns.then_and_now import Place, places_of
+from builds.reports.units import Ahead, begun_ahead
 
 
 @dataclass(frozen=True)
@@ -32,6 +33,7 @@ class CustomerAxle:
     notices: tuple[CustomerNotice, ...] = ()
     looked_back: tuple[CustomerLookBack, ...] = ()
     exchanged: tuple[Place, ...] = ()
+    ahead: tuple[Ahead, ...] = ()
 
     @property
     def latest(self) -> Certificate | None:
@@ -47,12 +49,14 @@ def axles_for(order: Order, now: datetime) -> list[CustomerAxle]:
     )
     stands, papers = standing_of(axles, now), _papers(axles)
     notices, again = notices_of(axles), for_customer(axles)
+    ahead = begun_ahead([axle.pk for axle in axles])
     places = places_of([axle for axle in axles if axle.phase in (Phase.GONE, Phase.BACK)])
     return [
         replace(
             _one(axle, stands[axle.pk], papers, notices.get(axle.pk, [])),
             looked_back=tuple(again[axle.pk]),
             exchanged=tuple(place for place in places.get(axle.pk, ()) if place.changed),
+            ahead=tuple(ahead.get(axle.pk, {}).values()),
         )
         for axle in axles
     ]

@@ -6,7 +6,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import Count, Q
+from django.db.models import Count, F, Min, Q
 
 from builds.definitions.card import UnitRole
 from builds.models import (
@@ -78,6 +78,29 @@ def stays_of(unit: Unit) -> list[Stay]:
     now = Stay(unit.axle, unit.side, unit.joined_at, None, None, None)
     joined = came.get((unit.axle.pk, unit.joined_at)) if unit.joined_at is not None else None
     return [Stay(now.axle, now.side, now.since, None, joined, None), *over]
+
+
+@dataclass(frozen=True)
+class Ahead:
+    """A unit in an axle, and when its first pass was taken up: before that axle was booked."""
+
+    mark: str
+    words: str
+    on: datetime
+
+
+def begun_ahead(axles: Collection[int]) -> dict[int, dict[int, Ahead]]:
+    """Of each of these axles the units whose work is older than the axle, by the unit. One query, however many."""
+    rows = Visit.objects.filter(axle__in=axles, claimed_at__lt=F("axle__booked_at")).order_by("item")
+    unit = ("item__mark", "item__unit__role", "item__unit__side")
+    found: dict[int, dict[int, Ahead]] = {}
+    for axle, item, mark, role, side, on in rows.values_list("axle", "item", *unit).annotate(on=Min("claimed_at")):
+        found.setdefault(axle or 0, {})[item] = Ahead(mark, unit_named(role, side), on)
+    return found
+
+
+def unit_named(role: str, side: str) -> str:
+    return f"{role} {side}".replace("_", " ").strip()
 
 
 @dataclass(frozen=True)
