@@ -40,7 +40,7 @@ def require_heat_looked_at(
     its = f"of heat {thing.heat.item.mark}" if thing.heat is not None else "of a heat that is not determinable"
     raise NotFree(
         f"{describe(thing.item)} is {its}; for {side} heat {' and '.join(looked_at.values())} was looked at in {where}."
-        " Take steel of that heat; for another one take the heat of the look out of the axle and do the look again.",
+        " Take steel of that heat; for another one take the heat of the look out again and do the look anew.",
         field="scan",
     )
 
@@ -53,8 +53,8 @@ def _nothing_cut_of_another(thing: Thing, need: NeedState, needs: Sequence[NeedS
         cut = Piece.objects.filter(pk__in=[row.part_id for row in other.fitted]).exclude(heat=thing.item.pk)
         for piece in cut.select_related("item") if other.fitted else ():
             raise NotFree(
-                f"{describe(piece.item)} is cut already and is not of heat {thing.item.mark}. Take it out of the axle"
-                " first, or look at the heat it is of.",
+                f"{describe(piece.item)} is cut already and is not of heat {thing.item.mark}. Take it out first, or"
+                " look at the heat it is of.",
                 field="scan",
             )
 

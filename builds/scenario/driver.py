@@ -23,7 +23,7 @@ from builds.actions.measuring import Taken, enter_reading
 from builds.actions.reopening import send_back
 from builds.definitions.characteristic import Characteristic as Asked
 from builds.definitions.words import Kind, Tracking
-from builds.models import Axle, Bench, Visit, VisitState
+from builds.models import Axle, Bench, Visit, VisitState, of_bench
 from builds.permissions import doers_of, looked_at
 from builds.reports.balance import balance_of
 from builds.reports.facts import standing
@@ -211,7 +211,8 @@ class Builder:
         slot = self.bench.plan.slot(self.slot_key)
         if all(planned.need.remnant_length != asked.code for planned in slot.needs):
             return ""
-        cut = Piece.objects.filter(item__fitted_in__axle=self.axle, parent__isnull=False).order_by("-pk")
+        here = of_bench(self.bench, "item__fitted_in__visit__")
+        cut = Piece.objects.filter(here, parent__isnull=False).order_by("-pk")
         piece = cut.select_related("parent__item").first()
         left = balance_of(piece.parent).left if piece is not None and piece.parent is not None else None
         return "" if left is None else format(round(left, asked.decimals), "f")

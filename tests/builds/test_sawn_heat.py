@@ -68,7 +68,7 @@ def test_a_bar_of_another_heat_is_refused_and_stays_whole(text: str) -> None:
         saw.cut(f"BAR-{OTHER}")
     assert refused.value.text.endswith(
         f"BAR-{OTHER} is of heat {OTHER}; for the left side heat {LOOKED_AT} was looked at in operation 20. Take steel"
-        " of that heat; for another one take the heat of the look out of the axle and do the look again."
+        " of that heat; for another one take the heat of the look out again and do the look anew."
     )
     assert refused.value.field == "scan"
     assert not Item.objects.filter(mark=f"BAR-{OTHER}-1").exists()
