@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from builds.definitions.characteristic import Characteristic
@@ -12,7 +12,7 @@ from builds.reactions import Consequence, consequence
 from builds.reports.beside import Beside, conceded_word, slots_under
 from builds.reports.kit import missing_parts
 from builds.reports.work import Place, Work, cited_heats, is_void
-from measurements.models import OUT, Reading
+from measurements.models import OUT, Reading, ReadingInput
 from shop.models import HeatStatus
 
 
@@ -89,13 +89,23 @@ def tags_in_the_way(beside: Beside) -> list[RedTag]:
 def stopping_tag(beside: Beside, tries: Sequence[Reading] | None = None) -> RedTag | None:
     """The first tag that keeps work from this operation. `tries`: those at the place of an entry; None for a part.
 
-    A tag that one reading of this very operation opened stops the next try at its own place, and every part. The
+    A tag that one reading of this very operation opened stops the next try at its own place, and every part; where it
+    was computed, the next try at each place that it comes from, or it would be computed away before the decision. The
     other places are read on, so that all figures are on record for the decision.
     """
     for tag in tags_in_the_way(beside):
-        if tries is None or not _is_of_one_place(beside, tag) or tag.reading_id in {one.pk for one in tries}:
+        if tries is None or not _is_of_one_place(beside, tag) or _comes_from(tag, {one.pk for one in tries}):
             return tag
     return None
+
+
+def _comes_from(tag: RedTag, tries: Collection[int]) -> bool:
+    """Whether the reading that opened the tag is one of these, or was computed from one, near or far."""
+    found, fresh = set[int](), {tag.reading_id or 0}
+    while tries and fresh:
+        found |= fresh
+        fresh = set(ReadingInput.objects.filter(computed__in=fresh).values_list("source_id", flat=True)) - found
+    return not found.isdisjoint(tries)
 
 
 def _is_of_one_place(beside: Beside, tag: RedTag) -> bool:

@@ -11,7 +11,8 @@ from itertools import permutations
 
 import pytest
 
-from builds.models import Visit
+from builds.errors import Stopped
+from builds.models import RedTag, Visit
 from measurements.engineering.computations import compute
 from measurements.models import Reading
 from tests.builds.bench import Bench, open_bench
@@ -68,3 +69,13 @@ def test_control_one_second_more_is_above(bench: Bench, visit: Visit) -> None:
         bench.enter(visit, code, text)
     bench.enter(visit, "18.b", "93", reason="read again")
     assert (energy().value, energy().verdict) == (Decimal("41.85"), "above")
+
+
+@pytest.mark.parametrize("code", WELD)
+def test_an_energy_under_a_red_tag_is_not_computed_away(bench: Bench, visit: Visit, code: str) -> None:
+    """Nor by what it comes from by way of the travel speed."""
+    for found, text in (WELD | {"18.b": "93"}).items():
+        bench.enter(visit, found, text)
+    assert RedTag.objects.open().get(axle=visit.axle).reading == energy()
+    with pytest.raises(Stopped, match=r"18\.6 N 18\.6: 41\.8"):
+        bench.enter(visit, code, WELD[code], reason="read again")

@@ -12,6 +12,7 @@ from decimal import Decimal
 import pytest
 
 from builds.actions.adding import void_reading
+from builds.actions.deciding import Decided, decide
 from builds.actions.finishing import finish
 from builds.actions.measuring import Taken
 from builds.errors import FarOff, NotSignable
@@ -208,7 +209,10 @@ def test_a_void_reading_is_missing_again_and_cannot_be_signed_around(bench: Benc
 def test_what_was_computed_from_a_void_reading_is_void_and_computed_anew(bench: Bench, bore: Visit) -> None:
     """Calculated: 3.0637 - 3.0625 = .0012, over the limit of .0005; that must not hide behind the void 3.0630."""
     bench.enter(bore, "10.1", "3.0637", position="A")
-    assert computed(bench.enter(bore, "10.1", "3.0625", position="B"))["10.2"] == (Decimal(".0012"), "above")
+    taken = bench.enter(bore, "10.1", "3.0625", position="B")
+    assert computed(taken)["10.2"] == (Decimal(".0012"), "above")
+    what, grant = Decided("use_as_is", "read it again first"), bench.grant("eve", "released")
+    decide(tag=taken.reacted.tags[0], decided=what, grant=grant, by=bench.people["eve"], now=bench.later(seconds=20))
     wrong = bench.enter(bore, "10.1", "3.0630", position="A", reason="read again")
     assert computed(wrong)["10.2"] == (Decimal(".0005"), "in")
     with pytest.raises(Refusal, match=r"10\.2 is computed\. Declare the reading void that it was computed from"):

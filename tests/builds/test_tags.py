@@ -83,6 +83,20 @@ def test_control_once_decided_the_same_bolt_is_tried_again(bench: Bench, tighten
     assert bench.enter(tightening, "20.1", "105", position="1", reason="new bolt").reading.attempt == 2
 
 
+def test_what_was_computed_out_of_limit_is_not_computed_away_before_a_decision(bench: Bench) -> None:
+    """Bores .0008 apart at most .0005: the tag lies on what was computed, so each bore waits with it."""
+    visit = bench.begin(bench.axle(), 10)
+    bench.enter(visit, "10.1", "3.0626", position="A")
+    (tag,) = bench.enter(visit, "10.1", "3.0634", position="B").reacted.tags
+    assert tag.reading is not None
+    assert tag.reading.characteristic.code == "10.2"
+    for position in ("A", "B"):
+        with pytest.raises(Stopped, match=f"red tag {tag.number}: 10.2 Out of round"):
+            bench.enter(visit, "10.1", "3.0630", position=position, reason="read again")
+    _decided(bench, tag)
+    assert bench.sign(visit).state == "done"
+
+
 def test_a_tag_of_a_reading_keeps_parts_out_of_its_operation(bench: Bench, tightening: Visit) -> None:
     (tag,) = bench.enter(tightening, "20.1", "111", position="1").reacted.tags
     mark = bench.shaft("S-OVER").item.mark
