@@ -213,6 +213,8 @@ def _sign_beside(a: Act, work: Work, part: str, person: Person, grant: Grant) ->
         raise NotYours(f"This signature is for {role_words(roles)}; {person.name} does not hold that role today.")
     if Done.objects.filter(visit=work.visit, signature__person=person).exists():
         raise NotYours(f"{person.name} has signed here already. A second person must.")
+    if part == "beside" and HoldRow.objects.filter(visit=work.visit, signature__person=person).exists():
+        raise NotYours(f"{person.name} signed the hold, as one who did none of this work. Who stood beside must sign.")
     a.create(Done, visit=work.visit, signature=signature(a, grant, meaning_of(part)), part=part)
 
 
