@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
 
+from django.db.models import Q
+
 from builds.actions.choosing import (
     Thing,
     locked_with,
@@ -24,8 +26,9 @@ from builds.actions.loose import move
 from builds.actions.parting import whole
 from builds.actions.reopening import LONGEST_REASON
 from builds.actions.standing_in import require_together
-from builds.errors import Elsewhere, NotReady, WrongKind
+from builds.errors import Elsewhere, NotFree, NotReady, WrongKind
 from builds.models import Axle, Fitted, Joined, Parted, Phase, Unit, Visit, VisitState
+from builds.reports.agreed import to_agree
 from builds.reports.interchange import Answer, may_join
 from builds.reports.kit import NeedState, needs_of
 from builds.reports.marks import describe, find_items
@@ -216,6 +219,7 @@ def _unit_in(a: Act, axle: Axle, old: Unit, item: Item, side: str, reason: str) 
         raise WrongKind(answer.why_not, field="scan")
     _require_done(unit, axle, answer)
     require_same_sets(unit, axle)
+    _require_agreed(unit, axle)
     a.update(unit, axle=axle, side=side, joined_at=a.now)
     move(a, unit.item, Where.FLOOR)
     a.update(Place.objects.get(pk=unit.item_id), note="")
@@ -231,6 +235,17 @@ def _unit_in(a: Act, axle: Axle, old: Unit, item: Item, side: str, reason: str) 
         at=a.now,
         after_closing=True,
     )
+
+
+def _require_agreed(unit: Unit, axle: Axle) -> None:
+    """What another customer let pass is not brought to this one unasked; nobody is asked once the axle has left."""
+    under = Q(disposition__tag__axle=None, disposition__tag__item=unit.item_id)
+    for row in to_agree(under, axle.line.order.customer_id):
+        raise NotFree(
+            f"{unit} holds a safety value that is out of limit (concession {row.number}), and the customer of"
+            f" {axle.serial} has not agreed to it. Choose another one.",
+            field="scan",
+        )
 
 
 def _require_done(unit: Unit, axle: Axle, answer: Answer) -> None:

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.db.models import Q
+
 from builds.actions.choosing import require_being_built, require_same_set, thing_of
 from builds.actions.finishing import follow_phase
 from builds.actions.fitting import TAKES_OUT
@@ -13,8 +15,10 @@ from builds.actions.kitting import follow_phase as follow_kit
 from builds.actions.loose import move
 from builds.actions.parting import UnitOut, carry, part_unit, whole
 from builds.actions.reopening import LONGEST_REASON
+from builds.actions.tagging import Wrong, open_tag
 from builds.errors import Elsewhere, NotFree, WrongKind
 from builds.models import Axle, Fitted, Joined, Parted, Reopening, Unit, Visit, VisitState
+from builds.reports.agreed import to_agree
 from builds.reports.interchange import Answer, may_join
 from builds.reports.kit import NeedState, kit_state, needs_of
 from builds.reports.marks import describe
@@ -52,13 +56,15 @@ def join_unit(*, unit: Unit, spot: Spot, reason: str, by: Who, now: datetime | N
             raise WrongKind(answer.why_not, field="unit")
         require_same_sets(unit, axle)
         row = _join(a, unit, own, Spot(axle, spot.side), reason.strip(), answer)
+        again = _again(a, unit, answer)
         a.note(
             unit=unit.item.mark,
             side=spot.side,
             instead_of=own.item.mark,
             reason=reason.strip(),
             rule=answer.rule,
-            again=_again(a, unit, answer),
+            again=again,
+            asked_anew=_ask_anew(a, axle),
         )
         follow_kit(a, axle, whole=kit_state(axle).is_whole)
         follow_phase(a, axle)
@@ -171,6 +177,16 @@ def _again(a: Act, unit: Unit, answer: Answer) -> list[int]:
         a.update(visit, state=VisitState.REDO)
         a.create(Reopening, visit=visit, cause="interchange", reason=answer.rule, only=[], at=a.now)
     return [visit.operation.number for visit in rows]
+
+
+def _ask_anew(a: Act, axle: Axle) -> list[int]:
+    """A red tag on each safety value that came along because another customer agreed to it. This one is asked, too."""
+    found = []
+    for row in to_agree(Q(disposition__tag__axle=axle), axle.line.order.customer_id):
+        tag, where = row.disposition.tag, f"{row.characteristic}, {row.position}".strip(", ")
+        cause = f"{where} is out of limit. The customer of {axle.serial} has not agreed to it."
+        found.append(open_tag(wrong=Wrong(tag.item, cause, axle, tag.operation, tag.reading), by=a.by, now=a.now))
+    return [tag.number for tag in found]
 
 
 def _give_up(a: Act, own: Unit, reason: str) -> Parted:

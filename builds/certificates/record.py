@@ -16,7 +16,6 @@ from builds.certificates.record_parts import (
     Piece,
     code_of,
     concession_facts,
-    concession_rows,
     fitted_rows,
     moment,
     part_facts,
@@ -32,6 +31,7 @@ from builds.certificates.record_steel import heat_facts
 from builds.certificates.record_units import left_with_units, unit_rows
 from builds.definitions.words import Kind
 from builds.models import Axle, Done, Hold, Photo, Reopening, Visit, VisitState
+from builds.reports.agreed import concessions_of
 from builds.reports.facts import AxleStanding, standing
 from builds.reports.pending import is_tick_row
 from builds.reports.wording import is_difference, limits, limits_other
@@ -86,7 +86,7 @@ def full_record(axle: Axle, now: datetime) -> Piece:
         "reopened": reopened(axle),
         "welds": [weld_facts(row) for row in weld_rows(axle)],
         "red_tags": [tag_facts(row) for row in tag_rows(axle)],
-        "concessions": [concession_facts(row) for row in concession_rows(axle)],
+        "concessions": [concession_facts(row) for row in concessions_of([axle], axle.line.order.customer_id)],
         "shorter_waits": [shorter_facts(row) for row in shorter_rows(axle)],
         "not_recorded": not_recorded(works),
         "service": [list(pair) for pair in card.service],

@@ -157,13 +157,6 @@ def role_of_decider(row: Disposition) -> str:
     return next((str(role.label) for role in roles if role in held), "")
 
 
-def concession_rows(axle: Axle) -> list[Concession]:
-    rows = Concession.objects.filter(disposition__tag__axle=axle).select_related(
-        "characteristic", "disposition__tag__reading__characteristic", "disposition__signature__person", "item"
-    )
-    return list(rows.order_by("number"))
-
-
 def concession_facts(row: Concession) -> Piece:
     return {
         "number": row.number,

@@ -10,6 +10,7 @@ from functools import cached_property
 from builds.definitions.plan import BuildPlan, Slot, slot_key
 from builds.models import Bench, Concession, Photo, RedTag, Reopening, Visit, of_bench
 from builds.progress import covers
+from builds.reports.agreed import agreed_elsewhere, is_safety
 from builds.reports.at_pass import AtPass
 from builds.reports.clocks import clocks_of
 from builds.reports.kit import NeedState, PartRows, needs_of, role_of, rows_of_host
@@ -69,9 +70,16 @@ class Beside:
     @cached_property
     def conceded(self) -> set[tuple[int, str, str, object, str]]:
         """(item, code, position, value, word) of every concession on this axle: bound to one value, or one answer,
-        at one place."""
-        rows = Concession.objects.filter(of_bench(self.bench, "disposition__tag__"), characteristic__isnull=False)
-        return set(rows.values_list("item_id", "characteristic__code", "position", "value", "word"))
+        at one place. One of class S that another customer agreed to covers nothing here."""
+        every = Concession.objects.filter(of_bench(self.bench, "disposition__tag__"), characteristic__isnull=False)
+        rows = list(every.select_related("characteristic", "disposition__tag"))
+        axle, safety = self.bench.as_axle, [row for row in rows if is_safety(row)]
+        strange = agreed_elsewhere(axle.line.order.customer_id, safety) if axle is not None and safety else set()
+        return {
+            (row.item_id, row.characteristic.code, row.position, row.value, row.word)
+            for row in rows
+            if row.characteristic is not None and row.pk not in strange
+        }
 
     @cached_property
     def rounds(self) -> Counter[str]:

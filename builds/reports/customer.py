@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from builds.models import Axle, Certificate, Concession, Order, Phase, Shipment
+from builds.reports.agreed import concessions_of
 from builds.reports.facts import AxleStanding, standing_of
 from builds.reports.looked_back import CustomerLookBack, for_customer
 from builds.reports.notices.customer import CustomerNotice, notices_of
@@ -47,7 +48,7 @@ def axles_for(order: Order, now: datetime) -> list[CustomerAxle]:
         .defer("revision__text")
         .order_by("item__mark")
     )
-    stands, papers = standing_of(axles, now), _papers(axles)
+    stands, papers = standing_of(axles, now), _papers(axles, order.customer_id)
     notices, again = notices_of(axles), for_customer(axles)
     ahead = begun_ahead([axle.pk for axle in axles])
     places = places_of([axle for axle in axles if axle.phase in (Phase.GONE, Phase.BACK)])
@@ -71,11 +72,10 @@ class _Papers:
     shipments: dict[int, Shipment]
 
 
-def _papers(axles: Sequence[Axle]) -> _Papers:
-    """Three queries, however many axles."""
+def _papers(axles: Sequence[Axle], customer: int) -> _Papers:
+    """Three queries, however many axles; three more where there are concessions."""
     found = _Papers(defaultdict(list), defaultdict(list), {})
-    concessions = Concession.objects.filter(disposition__tag__axle__in=axles)
-    for concession in concessions.select_related("characteristic", "disposition__tag").order_by("number"):
+    for concession in concessions_of(axles, customer):
         found.concessions[concession.disposition.tag.axle_id or 0].append(concession)
     for certificate in Certificate.objects.filter(axle__in=axles).order_by("issue"):
         found.certificates[certificate.axle_id].append(certificate)
