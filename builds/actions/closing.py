@@ -9,7 +9,7 @@ from builds.actions.attaching import keep_file
 from builds.certificates.record import full_record
 from builds.errors import NotReady, NotSignable, Stopped
 from builds.models import Axle, Certificate, Certifying, Closing, Phase
-from builds.reports.closing import being_made, missing_for_closing, render_key
+from builds.reports.closing import against_leaving, being_made, missing_for_closing, render_key
 from shop.actions.signing import Grant, signature
 from shop.clock import shop_day
 from shop.errors import Conflict, Refusal
@@ -52,13 +52,16 @@ def close_axle(*, axle: Axle, by: Who, now: datetime | None = None) -> Closing:
 
 
 def certify(*, closing: Closing, grant: Grant, by: Who, now: datetime | None = None) -> Certifying:
-    """The quality signature under the frozen record; the certificate is then rendered by a job."""
+    """The quality signature under the frozen record; the certificate is then rendered by a job. Refuses while something
+    that happened since the closing stands against it."""
     axle = closing.axle
     with act("axle.certified", subject=axle.subject, by=by, now=now) as a:
         require_role(by, Role.QUALITY, shop_day(a.now))
-        axle = Axle.objects.select_related("item", "line__order").get(pk=axle.pk)
+        axle = Axle.objects.select_related("item", "line__order", "revision__model").get(pk=axle.pk)
         if Certifying.objects.filter(closing=closing).exists():
             raise Stopped(f"{axle.serial} is certified already.")
+        if why := against_leaving(axle):
+            raise NotReady(why)
         row = a.create(Certifying, closing=closing, signature=signature(a, grant, Signature.Meaning.RELEASED))
         if axle.phase == Phase.BOUGHT_OFF:
             a.update(axle, phase=Phase.CERTIFIED)

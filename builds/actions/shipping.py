@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from builds.errors import NotReady
-from builds.models import Axle, Phase, RedTag, Shipment
+from builds.models import Axle, Phase, Shipment
+from builds.reports.closing import against_leaving
 from shop import entries
 from shop.actions.signing import Grant, signature
 from shop.clock import shop_day
@@ -29,7 +30,7 @@ class Going:
 
 
 def ship(*, axle: Axle, going: Going, grant: Grant, by: Who, now: datetime | None = None) -> Shipment:
-    """The shipping record. Refuses an axle that is not certified, or that carries an open red tag."""
+    """The shipping record. Refuses an axle that is not certified, carries an open red tag, or has lost a part since."""
     if not going.consignee.strip():
         raise Refusal("Say who receives it.", field="consignee")
     if not going.carrier.strip():
@@ -44,12 +45,11 @@ def ship(*, axle: Axle, going: Going, grant: Grant, by: Who, now: datetime | Non
     }
     with act("axle.shipped", subject=axle.subject, by=by, now=now) as a:
         require_role(by, Role.SHIPPER, shop_day(a.now))
-        axle = Axle.objects.select_related("item").get(pk=axle.pk)
+        axle = Axle.objects.select_related("item", "revision__model").get(pk=axle.pk)
         if axle.phase != Phase.CERTIFIED:
             raise NotReady(f"{axle.serial} is {axle.get_phase_display()}. Only a certified axle is shipped.")
-        tag = RedTag.objects.open().filter(axle=axle).first()
-        if tag is not None:
-            raise NotReady(f"Red tag {tag.number} is open on {axle.serial}: {tag.cause}")
+        if why := against_leaving(axle):
+            raise NotReady(why)
         row = a.create(
             Shipment,
             axle=axle,

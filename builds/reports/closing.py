@@ -7,7 +7,7 @@ from datetime import datetime
 
 from django.db.models import Max
 
-from builds.models import Axle, Certificate, Closing
+from builds.models import Axle, Certificate, Closing, RedTag
 from builds.reports.facts import standing
 from builds.reports.kit import needs_of
 from shop.record.models import Job
@@ -45,6 +45,21 @@ def being_made(axle: Axle) -> Making | None:
     if job is None:
         return None
     return Making(made + 1, job.error, job.state == Job.State.GIVEN_UP, job.pk)
+
+
+def against_leaving(axle: Axle) -> str:
+    """What happened since the record was closed that keeps the axle from being certified and from leaving; empty where
+    nothing did: an open red tag, or a part that was taken out."""
+    tag = RedTag.objects.open().filter(axle=axle).order_by("number").first()
+    if tag is not None:
+        return f"Red tag {tag.number} is open on {axle.serial}: {tag.cause}"
+    out = [need.words for need in needs_of(axle) if need.to_fit and need.slot.operation.closing]
+    if out:
+        return (
+            f"{out[0]} is not in {axle.serial} any more: it was taken out after the record was closed, which tells of"
+            " it as fitted. An axle that is not as its certificate says does not leave. Tell quality."
+        )
+    return ""
 
 
 def missing_for_closing(axle: Axle, now: datetime) -> list[Missing]:
