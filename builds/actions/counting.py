@@ -45,13 +45,13 @@ def require_left(thing: Thing, count: Decimal) -> None:
 
 
 def used_of(lot: Lot) -> Decimal:
-    """How many of it are in axles now."""
-    total = Fitted.objects.now().filter(part=lot.item_id).aggregate(total=Sum("quantity"))["total"]
+    """How many of it are in axles now, or came out of one and not back to its shelf."""
+    total = Fitted.objects.used_up().filter(part=lot.item_id).aggregate(total=Sum("quantity"))["total"]
     return Decimal(total or 0)
 
 
 def count_again(*, lot: Lot, received: int, reason: str, by: Who, now: datetime | None = None) -> LotCount:
-    """A new count of what came of a lot; the old ones stay. Fewer than are fitted already cannot have come."""
+    """A new count of what came of a lot; the old ones stay. Fewer than are used already cannot have come."""
     reason = _reason(reason)
     with act("lot.counted", subject=lot.item.subject, by=by, now=now) as a:
         require_role(by, TAKES_IN, shop_day(a.now))
@@ -61,7 +61,7 @@ def count_again(*, lot: Lot, received: int, reason: str, by: Who, now: datetime 
         used = used_of(kept)
         if not 0 < received <= MOST or received < used:
             raise Refusal(
-                f"{received} cannot have come: {shown(used)} of lot {kept.item.mark} are fitted. Count again.",
+                f"{received} cannot have come: {shown(used)} of lot {kept.item.mark} are used. Count again.",
                 field="received",
             )
         a.note(was=kept.received, received=received, reason=reason)

@@ -36,6 +36,10 @@ class FittedQuerySet(models.QuerySet["Fitted"]):
     def now(self) -> FittedQuerySet:
         return self.filter(removal=None)
 
+    def used_up(self) -> FittedQuerySet:
+        """What is in something now, and what came out to anywhere but the stock: of a lot it is not on the shelf."""
+        return self.filter(Q(removal=None) | Q(removal__to__in=set(Where) - {Where.STOCK}))
+
 
 class Fitted(models.Model):
     """A part went into a host (a unit or the axle) in a role, at a visit."""

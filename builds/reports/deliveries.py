@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from django.db.models import Count, Sum
+from django.db.models import Count, Q, Sum
 
 from builds.models import Delivered, Delivery, Fitted, PaperFor
 from builds.reports.kit import shown
@@ -60,7 +60,10 @@ def came_with(delivery: Delivery) -> list[Came]:
 
 
 def _used(items: Sequence[Item]) -> dict[int, Decimal]:
-    rows = Fitted.objects.now().filter(part__in=items).values_list("part").annotate(Sum("quantity")).order_by()
+    """Of a lot what is not on its shelf; a part is used where it is in something."""
+    of_lots = [item.pk for item in items if item.kind == ItemKind.LOT]
+    here = Fitted.objects.used_up().filter(part__in=items).filter(Q(removal=None) | Q(part__in=of_lots))
+    rows = here.values_list("part").annotate(Sum("quantity")).order_by()
     return {part: Decimal(total or 0) for part, total in rows}
 
 

@@ -99,7 +99,7 @@ def _cut(found: Drawer, most: int) -> Drawer:
 
 def _lot_rows(lots: list[Lot], today: date) -> list[LotRow]:
     used = dict(
-        Fitted.objects.now()
+        Fitted.objects.used_up()
         .filter(part__in=[lot.pk for lot in lots])
         .values_list("part")
         .annotate(total=Sum("quantity"))

@@ -8,11 +8,12 @@ import pytest
 from django.utils import timezone
 
 from builds.actions.counting import count_again, quarantine, used_of
-from builds.actions.fitting import fit_part
+from builds.actions.fitting import fit_part, take_out
 from builds.actions.papers import NewDelivery, take_delivery
 from builds.actions.receiving import NewLot, NewPart, take_in_lot, take_in_part
 from builds.errors import NotFree, WrongKind
-from builds.models import Axle, LotCount, Revision
+from builds.models import Axle, Fitted, LotCount, Revision
+from builds.reports.stock import drawer
 from shop.clock import shop_zone
 from shop.errors import Refusal
 from shop.models import Drum, Item, Lot, Place, Role
@@ -60,6 +61,22 @@ def test_more_of_a_lot_than_came_is_refused(made: Axle) -> None:
     assert [row.received for row in LotCount.objects.all()] == [20]
     with pytest.raises(Refusal, match="cannot have come"):
         count_again(lot=few, received=1, reason="x", by=person(Role.RECEIVER))
+
+
+@pytest.mark.parametrize(("to", "left"), [("scrap", 0), ("red_tag", 0), ("supplier", 0), ("stock", 4)])
+def test_what_came_out_to_the_scrap_bin_is_not_on_the_shelf_again(made: Axle, to: str, left: int) -> None:
+    few = lot()
+    Lot.objects.filter(pk=few.pk).update(received=4)
+    fit(made, "PB-1", "bearing")
+    out = Fitted.objects.select_related("axle__item", "host").get(part=few.item)
+    take_out(fitted=out, reason="pitted", to=to, by=person(Role.ASSEMBLER))
+    assert 4 - used_of(few) == left
+    assert [row.left for row in drawer("", timezone.localdate()).lots] == [f"{left}"]
+    if left:
+        fit(axle(Revision.objects.get()), "PB-1", "bearing")
+    else:
+        with pytest.raises(NotFree, match="has 0 left of 4 that came"):
+            fit(axle(Revision.objects.get()), "PB-1", "bearing")
 
 
 def test_a_lot_without_a_count_is_not_counted(made: Axle) -> None:
