@@ -6,7 +6,7 @@ from datetime import datetime
 
 from builds.actions.advising import give_advice
 from builds.actions.computing import compute_from, sheet_of
-from builds.actions.measuring import require_open
+from builds.actions.measuring import record_closed, require_open
 from builds.actions.reacting import react
 from builds.definitions.plan import Slot
 from builds.definitions.words import Kind
@@ -101,6 +101,9 @@ def shorten_wait(
     reason = " ".join(reason.split())
     _require_fits(reason)
     with act("wait.shortened", subject=axle.subject, by=by, now=now) as a:
+        axle = Axle.objects.select_related("item", "revision__model").get(pk=axle.pk)
+        if axle.closed_at is not None or axle.scrapped_at is not None:
+            raise record_closed(axle)
         waits = axle.plan.waits(slot.operation.number)
         roles = [role for after in waits for role in after.shorter_by]
         if not roles:

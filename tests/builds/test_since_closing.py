@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from builds.actions.adding import shorten_wait
 from builds.actions.closing import certify, close_axle
 from builds.actions.deciding import Decided, decide
 from builds.actions.removing import Out, remove_part
@@ -11,6 +12,7 @@ from builds.actions.shipping import Going, ship
 from builds.actions.tagging import tag_axle
 from builds.errors import NotReady
 from builds.models import Axle, Certifying, Closing, Fitted, Phase, Shipment
+from shop.errors import Refusal
 from shop.models import Role
 from shop.record.who import Who
 from tests import factories
@@ -73,3 +75,11 @@ def test_nor_does_it_leave_without_one(bench: Bench, closing: Closing) -> None:
     with pytest.raises(NotReady, match=r"is not in .* any more"):
         shipped(bench, axle)
     assert not Shipment.objects.exists()
+
+
+def test_no_wait_of_a_closed_record_is_shortened(bench: Bench, closing: Closing) -> None:
+    """The card has no wait at all, so that is what the control hears."""
+    for axle, said in ((bench.axle(), "may not be shortened by anybody"), (closing.axle, "is closed. Nothing can be")):
+        slot, by, grant = axle.plan.slot("20/"), bench.people["eve"], bench.grant("eve", "released")
+        with pytest.raises(Refusal, match=said):
+            shorten_wait(axle=axle, slot=slot, reason="soon", grant=grant, by=by, now=bench.later(seconds=20))
