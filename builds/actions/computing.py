@@ -125,8 +125,12 @@ def _readings(work: Work, code: str) -> dict[str, Reading | None]:
         return {place.position: place.last for place in work.places_of(here)}
     rows = (
         Reading.objects.standing()
-        .filter(of_bench(work.bench, "sheet__visit_links__visit__"), characteristic__code=code)
-        .exclude(sheet__visit_links__visit__state=VisitState.REDO)
+        .filter(
+            # One pass stands, though the sheet may be of one before it too that is to redo for another code.
+            of_bench(work.bench, "sheet__visit_links__visit__"),
+            sheet__visit_links__visit__state__in=set(VisitState) - {VisitState.REDO},
+            characteristic__code=code,
+        )
         .select_related("characteristic", "item__unit")
         .order_by("pk")
     )
