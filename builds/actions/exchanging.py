@@ -21,11 +21,12 @@ from builds.actions.choosing import (
 )
 from builds.actions.counting import require_left
 from builds.actions.fitting import LONGEST_NOTE, TAKES_OUT, take_out
-from builds.actions.joining import require_in_stock, require_same_sets
+from builds.actions.joining import named_with, require_in_stock, require_same_sets
 from builds.actions.loose import move
 from builds.actions.parting import whole
 from builds.actions.reopening import LONGEST_REASON
 from builds.actions.standing_in import require_together
+from builds.definitions.unit_plan import slots_of_unit
 from builds.errors import Elsewhere, NotFree, NotReady, WrongKind
 from builds.models import Axle, Fitted, Joined, Parted, Phase, Unit, Visit, VisitState
 from builds.reports.agreed import to_agree
@@ -218,6 +219,7 @@ def _unit_in(a: Act, axle: Axle, old: Unit, item: Item, side: str, reason: str) 
     if answer.why_not:
         raise WrongKind(answer.why_not, field="scan")
     _require_done(unit, axle, answer)
+    _require_read_nowhere_else(unit, axle, side)
     require_same_sets(unit, axle)
     _require_agreed(unit, axle)
     a.update(unit, axle=axle, side=side, joined_at=a.now)
@@ -256,3 +258,15 @@ def _require_done(unit: Unit, axle: Axle, answer: Answer) -> None:
     if missing:
         words = ", ".join(str(number) for number in missing)
         raise NotReady(f"{unit} is not finished: operation {words} is still to do on it.")
+
+
+def _require_read_nowhere_else(unit: Unit, axle: Axle, side: str) -> None:
+    """What would be done again on it where it joins, such as a preload, is done by nobody out there."""
+    named = {key for keys in named_with(axle, unit, side).values() for key in keys}
+    own = [slot.operation.number for slot in slots_of_unit(axle.plan, unit.role, side) if slot.key in named]
+    if own:
+        raise NotReady(
+            f"Operation {', '.join(map(str, own))} of {unit} is read in its axle, and out there nobody does it."
+            " Exchange its parts one by one.",
+            field="scan",
+        )

@@ -1,4 +1,5 @@
-"""A unit from stock joins one axle and gets its side there; what was done on it counts there."""
+"""A unit from stock joins one axle and gets its side there; what was done on it counts there, but for what is read in
+the axle."""
 
 from __future__ import annotations
 
@@ -13,9 +14,10 @@ from builds.actions.finishing import follow_phase
 from builds.actions.fitting import TAKES_OUT
 from builds.actions.kitting import follow_phase as follow_kit
 from builds.actions.loose import move
-from builds.actions.parting import UnitOut, carry, part_unit, whole
-from builds.actions.reopening import LONGEST_REASON
+from builds.actions.parting import UnitOut, carry, causes_of_unit, part_unit, whole
+from builds.actions.reopening import LONGEST_REASON, named_by, reopen
 from builds.actions.tagging import Wrong, open_tag
+from builds.definitions.unit_plan import counts_anywhere
 from builds.errors import Elsewhere, NotFree, WrongKind
 from builds.models import Axle, Fitted, Joined, Parted, Reopening, Unit, Visit, VisitState
 from builds.reports.agreed import to_agree
@@ -57,6 +59,7 @@ def join_unit(*, unit: Unit, spot: Spot, reason: str, by: Who, now: datetime | N
         require_same_sets(unit, axle)
         row = _join(a, unit, own, Spot(axle, spot.side), reason.strip(), answer)
         again = _again(a, unit, answer)
+        reopened = _opened(a, axle, unit, reason.strip())
         a.note(
             unit=unit.item.mark,
             side=spot.side,
@@ -64,6 +67,7 @@ def join_unit(*, unit: Unit, spot: Spot, reason: str, by: Who, now: datetime | N
             reason=reason.strip(),
             rule=answer.rule,
             again=again,
+            reopened=reopened,
             asked_anew=_ask_anew(a, axle),
         )
         follow_kit(a, axle, whole=kit_state(axle).is_whole)
@@ -177,6 +181,23 @@ def _again(a: Act, unit: Unit, answer: Answer) -> list[int]:
         a.update(visit, state=VisitState.REDO)
         a.create(Reopening, visit=visit, cause="interchange", reason=answer.rule, only=[], at=a.now)
     return [visit.operation.number for visit in rows]
+
+
+def _opened(a: Act, axle: Axle, unit: Unit, reason: str) -> list[str]:
+    """What the card's table names for the parts in it, as far as it is done there: what was done with another one."""
+    named = named_with(axle, unit, unit.side)
+    return [key for cause, keys in named.items() for key in reopen(a, axle, keys, cause=cause, reason=reason)]
+
+
+def named_with(axle: Axle, unit: Unit, side: str) -> dict[str, dict[str, list[str]]]:
+    """What the card's table names when this unit comes to this side, by cause: keys, with the codes to ask again, or
+    none for all. What was done on a unit and counts in whatever axle that is in is left out."""
+    found = {}
+    for cause in causes_of_unit(axle, unit):
+        named = named_by(axle.plan, cause, side)
+        stays = counts_anywhere(axle.plan, named)
+        found[cause] = {key: codes for key, codes in named.items() if key not in stays}
+    return found
 
 
 def _ask_anew(a: Act, axle: Axle) -> list[int]:

@@ -59,7 +59,7 @@ def part_unit(*, unit: Unit, out: UnitOut, by: Who, now: datetime | None = None)
         axle = _axle_of(unit)
         require_open(axle)
         require_nobody_at_it(unit)
-        causes = _causes(axle, unit)
+        causes = causes_of_unit(axle, unit)
         if out.to in GONE:
             send_parts(a, unit, out.parts, out.reason)
         row, fresh = leave(a, unit, out)
@@ -104,8 +104,8 @@ def require_open(axle: Axle) -> None:
         raise Stopped(f"{axle.serial} is scrapped. Take what is good out of it part by part.")
 
 
-def _causes(axle: Axle, unit: Unit) -> list[str]:
-    """Of the card's table: each cause that taking out what is in the unit is. None where no row names a part of it:
+def causes_of_unit(axle: Axle, unit: Unit) -> list[str]:
+    """Of the card's table: each cause that exchanging what is in the unit is. None where no row names a part of it:
     that something sealed was opened is not all that follows when a hub goes."""
     found = list(dict.fromkeys(cause for row in inside_of(unit) for cause in causes_of(axle, row)))
     named = {rule.cause for rule in axle.revision.card.invalidates if rule.parts}

@@ -26,15 +26,19 @@ def reopen_for_cause(
 ) -> list[str]:
     """Re-open what this cause makes invalid. Returns the keys of the slots that were re-opened."""
     with act("work.reopened", subject=bench.subject, by=by, now=now) as a:
-        plan = bench.plan
-        whole = plan.made_invalid_by(cause, side)
-        single: dict[str, list[str]] = {}
-        for key, code in sorted(plan.characteristics_made_invalid_by(cause)):
-            if key not in whole:
-                single.setdefault(key, []).append(code)
-        found = reopen(a, bench, {key: [] for key in whole} | single, cause=cause, reason=reason)
+        found = reopen(a, bench, named_by(bench.plan, cause, side), cause=cause, reason=reason)
         a.note(cause=cause, side=side, reason=reason, reopened=found)
     return found
+
+
+def named_by(plan: BuildPlan, cause: str, side: str) -> dict[str, list[str]]:
+    """The keys that the card's table names for this cause, with the codes to ask again, or none for all."""
+    whole = plan.made_invalid_by(cause, side)
+    single: dict[str, list[str]] = {}
+    for key, code in sorted(plan.characteristics_made_invalid_by(cause)):
+        if key not in whole:
+            single.setdefault(key, []).append(code)
+    return {key: [] for key in whole} | single
 
 
 def reopen(a: Act, bench: Bench, keys: Mapping[str, list[str]], *, cause: str, reason: str) -> list[str]:

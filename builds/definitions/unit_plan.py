@@ -1,9 +1,9 @@
 """What is asked of a unit by itself, while it is in no axle: its own slots, which wait for each other only."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 
-from builds.definitions.card import Card
+from builds.definitions.card import AXLE, Card
 from builds.definitions.options import Chosen, combinations, complete, refusals_for
 from builds.definitions.plan import BuildPlan, Slot
 
@@ -25,6 +25,20 @@ def hands_alike(plan: BuildPlan, role: str) -> bool:
     """Whether every side asks the same, so that a unit may be built before it is known where it will stand."""
     asked = [[bare(slot) for slot in slots_of_unit(plan, role, side)] for side in plan.card.unit(role).sides or ("",)]
     return all(one == asked[0] for one in asked)
+
+
+def counts_anywhere(plan: BuildPlan, named: Collection[str]) -> frozenset[str]:
+    """Of the slots that a cause names, those whose work counts in whatever axle their unit is in.
+
+    A unit's work counts, unless it follows other work that the same cause names: a preload that comes after the depth
+    trial is read in one axle, and is read again in another one.
+    """
+    of = {key: (plan.slot(key).unit, plan.slot(key).side) for key in named}
+    return frozenset(
+        key
+        for key, unit in of.items()
+        if unit[0] != AXLE and all(of[other] == unit for other in plan.before(key) & of.keys())
+    )
 
 
 def plan_of_unit(plan: BuildPlan, role: str, side: str) -> BuildPlan:

@@ -16,9 +16,11 @@ from builds.models import (
     KitLine,
     Parted,
     RedTag,
+    Reopening,
     Revision,
     Unit,
     Visit,
+    VisitState,
 )
 from builds.reports.facts import AxleStanding, standing_of_units
 from builds.reports.interchange import may_join
@@ -78,6 +80,14 @@ def stays_of(unit: Unit) -> list[Stay]:
     now = Stay(unit.axle, unit.side, unit.joined_at, None, None, None)
     joined = came.get((unit.axle.pk, unit.joined_at)) if unit.joined_at is not None else None
     return [Stay(now.axle, now.side, now.since, None, joined, None), *over]
+
+
+def again_with(row: Joined) -> list[int]:
+    """The numbers of the operations that are to do again with this unit's coming, on it and in the axle, rising."""
+    opened = Reopening.objects.filter(visit__axle=row.axle, at=row.at)
+    own = Visit.objects.filter(item=row.unit.item_id).order_by("number").values_list("operation__number", "state")
+    again = {number for number, state in dict(own).items() if state == VisitState.REDO}
+    return sorted(again.union(opened.values_list("visit__operation__number", flat=True)))
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 from django.http import HttpResponse
@@ -14,9 +15,10 @@ from builds.actions.fitting import TAKES_OUT
 from builds.actions.joining import Spot, join_unit, rob_unit
 from builds.actions.parting import GOES_TO, UnitOut, part_unit
 from builds.actions.scrapping import PARTS_GO_TO, PartTo, asked_parts, scrap_unit
-from builds.models import Axle, Unit
+from builds.models import Axle, Joined, Unit
 from builds.reports.facts import standing
 from builds.reports.units import (
+    again_with,
     formerly_in,
     inside_of,
     is_built_for_stock,
@@ -88,7 +90,7 @@ def unit_in(request: Asked, pk: int) -> HttpResponse:
         request,
         found,
         lambda: join_unit(unit=found, spot=_spot(request), reason=reason, by=request.who),
-        f"{found} is in. What was done on it counts there.",
+        partial(_is_in, found),
         "in",
     )
 
@@ -108,14 +110,24 @@ def unit_scrap(request: Asked, pk: int) -> HttpResponse:
     )
 
 
+def _is_in(found: Unit, row: Joined) -> str:
+    again = ", ".join(map(str, again_with(row)))
+    return f"{found} is in. What was done on it counts there{f'; to do again: {again}' if again else ''}."
+
+
 def act_on_unit(
-    request: Asked, found: Unit, do: Callable[[], Any], said: str, form: str, axle: Axle | None = None
+    request: Asked,
+    found: Unit,
+    do: Callable[[], Any],
+    said: str | Callable[[Any], str],
+    form: str,
+    axle: Axle | None = None,
 ) -> HttpResponse:
     back = reverse("axle_units", args=[axle.serial]) if axle is not None else reverse("unit", args=[found.pk])
     return accept(
         request,
         do,
-        then=lambda _: Done(back, said),
+        then=lambda done: Done(back, said if isinstance(said, str) else said(done)),
         draw=lambda refusal: draw_unit(request, found, refusal, form),
     )
 

@@ -7,7 +7,7 @@ import pytest
 from builds.definitions.plan import for_options
 from builds.definitions.reading import read_text
 from builds.definitions.table import DefinitionError
-from builds.definitions.unit_plan import buildable, hands_alike, plan_of_unit
+from builds.definitions.unit_plan import buildable, counts_anywhere, hands_alike, plan_of_unit
 from tests.builds.definitions.cards import SHIPPED, SORREL, THIRD_FILE
 
 PLAN = for_options(SORREL, {})
@@ -38,6 +38,21 @@ def test_what_does_not_matter_to_it_is_chosen_so_that_it_can_be_built() -> None:
     assert found is not None
     assert (found["differential"], found["air_port"]) == ("locking_air", "yes")
     assert buildable(SORREL, "carrier", {"ratio": "4.875", "case": "heavy"}) is None
+
+
+def named(cause: str) -> frozenset[str]:
+    return PLAN.made_invalid_by(cause)
+
+
+def test_a_preload_after_the_depth_trial_counts_in_one_axle_only() -> None:
+    """Of what the table names, the ring gear's seat counts with its carrier, a tube's own work with the tube."""
+    assert counts_anywhere(PLAN, named("gear_set")) == {"210/", "220/"}
+    assert counts_anywhere(PLAN, named("differential")) == {"200/", "210/", "220/", "230/"}
+    assert counts_anywhere(PLAN, named("tube")) == {
+        f"{number}/{side}" for number in range(30, 101, 10) for side in ("left", "right")
+    }
+    alone = named("gear_set") - {key for key in named("gear_set") if PLAN.slot(key).unit == "axle"}
+    assert counts_anywhere(PLAN, alone) == alone - {"280/"}, "it follows the ring gear's seat as well"
 
 
 def refused(text: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 from django.http import HttpResponse
@@ -64,7 +65,11 @@ class Field:
 
 @pytest.fixture(scope="module")
 def field(once_per_module: None) -> Field:
-    floor = open_shop(THIRD)
+    return field_of(THIRD)
+
+
+def field_of(card: Path) -> Field:
+    floor = open_shop(card)
     builder = floor.builder(floor.axle())
     builder.kit()
     builder.run()
