@@ -79,7 +79,7 @@ class NeedState:
     def label(self) -> str:
         """The role in words, with the unit where it is not the axle itself."""
         words = self.role.replace("_", " ")
-        return f"{words}, {self.slot.side} {self.slot.unit}" if self.slot.side else words
+        return f"{words}, {self.slot.side} {self.slot.unit.replace('_', ' ')}" if self.slot.side else words
 
     @property
     def words(self) -> str:

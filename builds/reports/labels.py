@@ -150,7 +150,7 @@ def labels_of(axle: Axle) -> list[tuple[Item, str, str]]:
     """Every label that can be printed for an axle: (item, kind, words)."""
     found = [(axle.item, "plate", KINDS["plate"]), (axle.item, "kit", KINDS["kit"])]
     units = Unit.objects.filter(axle=axle).select_related("item").order_by("item__mark")
-    found += [(unit.item, "unit", f"{KINDS['unit']}, {unit.role} {unit.side}".strip()) for unit in units]
+    found += [(unit.item, "unit", f"{KINDS['unit']}, {unit.words}") for unit in units]
     pieces = Fitted.objects.filter(axle=axle, part__kind=ItemKind.PIECE).now().select_related("part")
     found += [(row.part, "piece", KINDS["piece"]) for row in pieces]
     return found

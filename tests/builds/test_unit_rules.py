@@ -2,7 +2,8 @@
 that was built to its end. The unit's own operations went with it and stand at the fresh one as not done.
 
 The card has no row for a unit as such. A tube weldment is changed when its tube is, a carrier when its differential
-and its ring gear are, and those rows name the parts; what has no such part in it re-opens all that came after it.
+and its ring gear are, a pinion pack when its pinion is, and those rows name the parts; what has no such part in it
+re-opens all that came after it.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ TUBE = {*range(30, 91, 10), *range(100, 191, 10), 165, *range(240, 331, 10), 400
 #: Hubs stay when something else is changed. A hub that goes itself is hung, adjusted and closed again, and whatever
 #: looks at the whole axle looks again (no list in the rules: common practice, no source).
 AFTER_A_HUB = {380, 390, 400, 410, 420}
-OWN = {"carrier": {200, 210, 220, 230}, "tube": set(range(30, 91, 10)), "hub": {340, 350, 360}}
+OWN = {"carrier": {200, 210, 220, 230}, "pinion_pack": {280}, "tube": set(range(30, 91, 10)), "hub": {340, 350, 360}}
 
 
 @pytest.fixture(scope="module")
@@ -55,7 +56,12 @@ def left_by(floor: Floor, built: Builder, role: str, side: str) -> tuple[set[int
 
 @pytest.mark.parametrize(
     ("role", "side", "rules"),
-    [("carrier", "", GEAR_SET | DIFFERENTIAL), ("tube", "left", TUBE), ("tube", "right", TUBE)],
+    [
+        ("carrier", "", GEAR_SET | DIFFERENTIAL),
+        ("pinion_pack", "", GEAR_SET),
+        ("tube", "left", TUBE),
+        ("tube", "right", TUBE),
+    ],
 )
 def test_a_unit_re_opens_what_the_rules_name_for_what_is_in_it(
     floor: Floor, built: Builder, role: str, side: str, rules: set[int]

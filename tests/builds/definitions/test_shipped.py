@@ -158,3 +158,13 @@ def test_the_two_axles_share_only_parts_that_fit_both() -> None:
     assert shared == {
         "plate", "breather", "weld_wire", "shielding_gas", "thread_adhesive", "paint", "sealant", "grease",
     }  # fmt: skip
+
+
+def test_the_pinion_pack_is_a_unit_of_both_axles() -> None:
+    for card in (SORREL, TEASEL):
+        own = [operation.number for operation in card.operations if operation.per == "pinion_pack"]
+        assert (own, card.unit("pinion_pack").for_stock) == ([280], False)
+        assert card.options_of("pinion_pack") == ("ratio",)
+    assert {need.role for need in TEASEL.operation(280).needs} == {
+        "pinion", "head_bearing", "tail_bearing", "pinion_cage",
+    }  # fmt: skip
