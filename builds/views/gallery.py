@@ -70,7 +70,7 @@ def gallery(request: HttpRequest) -> HttpResponse:
     ways = [
         {"label": word, "url": "#"} for word in ("Waiting", "Floor", "Axles", "Orders", "Holds", "Red tags", "Kits")
     ]
-    ways[1] = {**ways[1], "current": "yes", "count": "11"}
+    ways[1] = {**ways[1], "current": "page", "count": "11"}
     shown = {
         "words": WORDS,
         "verdicts": VERDICTS,

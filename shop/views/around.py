@@ -20,16 +20,24 @@ _LOOKS = frozenset({R.MANAGER, R.QUALITY, R.ENGINEER, R.INSPECTOR, R.LEAD_BUILDE
 
 @dataclass(frozen=True)
 class Way:
-    """A page in the navigation, and the roles that use it (none named: everybody)."""
+    """A page in the navigation, and the roles that use it (none named: everybody).
+
+    `also`: other lists that are reached from it, so that somebody deep in one sees the way back.
+    """
 
     name: str
     label: str
     roles: frozenset[Role] = frozenset()
+    also: tuple[str, ...] = ()
+
+    def covers(self, path: str) -> int:
+        """How much of the path this way's own address, or one of `also`, begins; 0 when none does."""
+        return max(len(url) if url and path.startswith(url) else 0 for url in map(address, (self.name, *self.also)))
 
 
 #: By the names of addresses, so that pages of the packages above can stand here; unknown ones are left out.
 WAYS = (
-    Way("floor", "Floor", _LOOKS | {R.SHIPPER}),
+    Way("floor", "Floor", _LOOKS | {R.SHIPPER}, also=("axles",)),
     Way("holds", "Holds", frozenset({R.INSPECTOR, R.QUALITY, R.ENGINEER})),
     Way("orders", "Orders", frozenset({R.OFFICE, R.MANAGER, R.LEAD_BUILDER, R.SHIPPER})),
     Way("kits", "Kits", frozenset({R.RECEIVER, R.MANAGER})),
@@ -37,7 +45,7 @@ WAYS = (
     Way("stock", "Stock", frozenset({R.RECEIVER, R.MANAGER, R.QUALITY})),
     Way("cutting", "Cutting plan", frozenset({R.TUBE_PREP, R.LEAD_BUILDER, R.RECEIVER})),
     Way("red_tags", "Red tags", _LOOKS),
-    Way("reach", "Reach list", _LOOKS),
+    Way("reach", "Reach list", _LOOKS, also=("notices",)),
     Way("returns", "Returns", frozenset({R.OFFICE, R.QUALITY, R.INSPECTOR, R.ENGINEER})),
     Way("gauges", "Gauges", _LOOKS),
     Way("cards", "Build cards", frozenset({R.ENGINEER, R.MANAGER, R.QUALITY})),
@@ -81,10 +89,13 @@ class _Ways:
         self.request = request
 
     def __iter__(self) -> Any:
-        for way in WAYS:
+        path = self.request.path
+        mine = [way for way in WAYS if address(way.name) and (not way.roles or self.request.roles & way.roles)]
+        nearest = max(mine, key=lambda way: way.covers(path), default=None)
+        for way in mine:
             url = address(way.name)
-            if url and (not way.roles or self.request.roles & way.roles):
-                yield {"url": url, "label": way.label, "current": self.request.path == url}
+            here = "page" if path == url else "true" if way is nearest and way.covers(path) else ""
+            yield {"url": url, "label": way.label, "current": here}
 
 
 @lru_cache(maxsize=256)
