@@ -26,9 +26,11 @@ def whole(label: str, **more: Any) -> forms.IntegerField:
 class OrderForm(PlainForm):
     ids = "order"
     number = forms.CharField(label="Order number", max_length=40)
-    customer = forms.ModelChoiceField(label="Customer", queryset=Customer.objects.all())
+    customer = forms.ModelChoiceField(label="Customer", queryset=Customer.objects.all(), empty_label="choose one")
     placed_on = day("Placed on")
-    customer_reference = forms.CharField(label="The customer's own number", max_length=60, required=False)
+    customer_reference = forms.CharField(
+        label="The customer's own number", max_length=60, required=False, help_text="May stay empty."
+    )
     paper = forms.ChoiceField(label="Certificates on", choices=Paper.choices)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from django.utils.dateformat import format as date_format
+
 from builds.models import Axle, Line, Order, Phase, Revision, RevisionState
 
 _GONE = (Phase.GONE, Phase.BACK)
@@ -53,7 +55,7 @@ class OrderView:
             return ""
         first = min(view.line.promised_from for view in self.lines)
         last = max(view.line.promised_to for view in self.lines)
-        return f"{first:%d %b %Y} to {last:%d %b %Y}"
+        return f"{date_format(first, 'j M Y')} to {date_format(last, 'j M Y')}"
 
 
 def order_views(orders: Sequence[Order]) -> list[OrderView]:

@@ -7,6 +7,7 @@ from typing import Any
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils import dateformat
 
 from builds.actions.kitting import KITS, kit_part, return_part
 from builds.models import Axle, KitLine
@@ -98,7 +99,7 @@ def _draw(request: Asked, axle: Axle, refusal: Refusal | None = None, said: str 
 
 
 def _title_block(request: Asked, axle: Axle) -> dict[str, Any]:
-    line = axle.line
+    promised = [dateformat.format(day, "j M") for day in (axle.line.promised_from, axle.line.promised_to)]
     return {
         "axle": axle.serial,
         "sheet": "Kit",
@@ -107,6 +108,6 @@ def _title_block(request: Asked, axle: Axle) -> dict[str, Any]:
         "person": request.person.short_name,
         "more": [
             {"label": "state", "value": axle.get_phase_display()},
-            {"label": "promised", "value": f"{line.promised_from:%d %b} to {line.promised_to:%d %b}"},
+            {"label": "promised", "value": " to ".join(promised)},
         ],
     }

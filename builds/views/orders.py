@@ -7,11 +7,13 @@ from django.shortcuts import render
 from django.urls import reverse
 
 from builds.actions.booking import BOOKERS, NewLine, NewOrder, add_line, book_axles, place_order
+from builds.actions.links import MAKERS
 from builds.forms.orders import BookForm, LineForm, OrderForm
 from builds.models import Axle, Line, Order
 from builds.reports.lists import order_list
 from builds.reports.orders import OrderView, for_sale, order_views
 from builds.views.cards import revision_or_404
+from shop.actions.partners import MAY as PARTNER_EDITORS
 from shop.errors import Refusal
 from shop.http import Asked, Done, accept, csv_answer, csv_asked, find_or_404, methods, needs, new_submission
 from shop.models import Role
@@ -120,8 +122,11 @@ def _draw(request: Asked, one: Order, bound: tuple[int, BookForm] | None = None)
         )
         for found in view.lines
     ]
+    customer, links = reverse("customer", args=[one.customer.code]), reverse("links", args=[one.number])
     context = {
         "view": view,
+        "customer_url": "" if request.roles.isdisjoint(PARTNER_EDITORS) else customer,
+        "links_url": "" if request.roles.isdisjoint(MAKERS) else links,
         "lines": lines,
         "revisions": for_sale(),
         "books": _books(request),

@@ -7,6 +7,8 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
+from django.utils import dateformat
+
 from builds.actions.judging import answers
 from builds.definitions.words import Kind
 from builds.errors import FarOff
@@ -228,5 +230,11 @@ def _due(found: InForce, today: date) -> tuple[str, bool]:
         return "now: it is recalled", True
     if left <= 0 or (wear is not None and wear.is_out):
         return "now: it is overdue", True
-    day = f"{found.calibration.due_on:%d %b}" if left > SOON else f"in {left} days" if left > 1 else "tomorrow"
+    day = (
+        dateformat.format(found.calibration.due_on, "j M")
+        if left > SOON
+        else f"in {left} days"
+        if left > 1
+        else "tomorrow"
+    )
     return (f"{day}, {wear} made" if wear is not None and wear.is_soon else day), False

@@ -57,14 +57,14 @@ def test_the_list_shows_customer_promise_and_counts(office: Browser) -> None:
     made = axle(released())
     said = text_of(office.get("/orders/"))
     assert f"{made.line.order.number} {made.line.order.customer}" in said
-    assert "05 Jan 2026 to 09 Jan 2026 2 1 0" in said
+    assert "5 Jan 2026 to 9 Jan 2026 2 1 0" in said
 
 
 def test_only_the_newest_released_revision_is_offered(office: Browser) -> None:
     one = line(released()).order
     released(SMALL_CARD_B)
     said = text_of(office.get(f"/orders/{one.number}/"))
-    assert "Add a line Small axle rev B" in said
+    assert "to which build card? Small axle rev B" in said
 
 
 @pytest.mark.parametrize(
@@ -194,3 +194,27 @@ def test_the_list_takes_few_queries(office: Browser, django_assert_max_num_queri
     office.get("/orders/")
     with django_assert_max_num_queries(9):
         office.get("/orders/")
+
+
+def test_an_order_leads_to_its_axles_its_customer_and_the_customers_link(office: Browser) -> None:
+    made = axle(released())
+    order = made.line.order
+    body = office.get(f"/orders/{order.number}/").content.decode()
+    for way in (f"/axles/{made.serial}/", f"/axles/{made.serial}/closing/", f"/orders/{order.number}/links/"):
+        assert f'href="{way}"' in body
+    assert f'href="/partners/customers/{order.customer.code}/"' in body
+    # Who may not change a customer or make a link is not sent there.
+    body = Browser(person(Role.SHIPPER)).get(f"/orders/{order.number}/").content.decode()
+    assert f'href="/axles/{made.serial}/"' in body
+    assert "/links/" not in body
+    assert "/partners/customers/" not in body
+
+
+def test_the_way_back_from_an_order_is_marked(office: Browser) -> None:
+    made = axle(released())
+    body = office.get("/orders/").content.decode()
+    assert 'href="/orders/" aria-current="page"' in body
+    body = office.get(f"/orders/{made.line.order.number}/").content.decode()
+    assert 'href="/orders/" aria-current="true"' in body
+    assert body.count("aria-current") == 1
+    assert 'href="/floor/" aria-current="true"' in office.get("/axles/").content.decode()
