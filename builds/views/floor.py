@@ -8,17 +8,19 @@ from datetime import date
 from functools import lru_cache
 
 from django.http import HttpResponse
-from django.shortcuts import render
-from django.utils import timezone
+from django.shortcuts import redirect, render
+from django.utils import dateformat, timezone
 from django.utils.http import urlencode
 
 from builds.drawings.bars import Bar, bars
 from builds.models import Axle
 from builds.reports.floor import FloorRow, floor_rows, station_loads
-from builds.reports.flow import first_time_right, flow
+from builds.reports.flow import Right, first_time_right, flow
 from builds.reports.lists import axle_list, floor_list
 from builds.views import house_rows
+from shop.codes import ScanKind, parse_scan
 from shop.drawing import Drawing
+from shop.errors import Refusal
 from shop.http import Asked, csv_answer, csv_asked, methods, stamp_of, unless_unchanged
 
 MOST_AXLES = 200
@@ -81,25 +83,41 @@ def _draw(request: Asked, found: Shown, stamp: str) -> HttpResponse:
         "times": flowed.stations,
         "minutes": house_rows.time_rows(flowed.stations),
         "right": right,
-        "shares": house_rows.right_rows(right),
+        "shares": house_rows.right_rows(sorted((row for row in right if row.right < row.count), key=_worst_first)),
+        "at_once": house_rows.right_rows(row for row in right if row.right == row.count),
         "stamp": stamp,
         "now": now,
     }
     return render(request, "builds/_floor_live.html" if request.htmx else "builds/floor.html", context)
 
 
+def _worst_first(row: Right) -> tuple[float, int]:
+    return row.right / row.count, row.number
+
+
 @lru_cache(maxsize=16)
 def _chart(weeks: tuple[tuple[date, int], ...]) -> Drawing:
     """Kept: it changes when an operation is done, and is asked for every few seconds."""
     return bars(
-        [Bar(f"{week:%d %b}", count, str(count)) for week, count in weeks], title="Operations done by week", key="weeks"
+        [Bar(dateformat.format(week, "j M"), count, str(count)) for week, count in weeks],
+        title="Operations done by week",
+        key="weeks",
     )
+
+
+def _looked_for(typed: str) -> str:
+    """What is typed as it stands; of a plate's label the serial."""
+    try:
+        scan = parse_scan(typed)
+    except Refusal:
+        return typed
+    return scan.mark if scan is not None and scan.kind is ScanKind.AXLE else typed
 
 
 @methods("GET")
 def axles(request: Asked) -> HttpResponse:
-    """Every axle, the newest first; a search by serial, order or customer."""
-    wanted = request.GET.get("q", "").strip()[:60]
+    """Every axle, the newest first; a search by serial, order or customer opens the file of the only one found."""
+    wanted = _looked_for(request.GET.get("q", "").strip()[:60])
     found = Axle.objects.select_related("item", "line__order__customer", "revision__model").defer("revision__text")
     if wanted:
         found = (
@@ -110,4 +128,6 @@ def axles(request: Asked) -> HttpResponse:
     rows = list(found.order_by("-booked_at", "-item__mark")[:MOST_AXLES])
     if csv_asked(request):
         return csv_answer(axle_list(rows))
+    if wanted and len(rows) == 1:
+        return redirect("axle", rows[0].serial)
     return render(request, "builds/axles.html", {"rows": rows, "wanted": wanted, "most": MOST_AXLES})

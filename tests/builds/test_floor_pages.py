@@ -123,3 +123,23 @@ def test_an_operation_that_nobody_has_in_hand_names_axle_and_operation(floor: Fl
     assert axles[0].serial in block
     assert "50 Face to length and bore spindle end, left" in block
     assert page.count("<h1") == 1
+
+
+@pytest.mark.parametrize("typed", ["{}", "~A:{}", "{} "])
+def test_a_search_for_one_axle_opens_its_file(axles: list[Axle], dovie: Client, typed: str) -> None:
+    found = dovie.get(reverse("axles"), {"q": typed.format(axles[1].serial)})
+    assert found["Location"] == reverse("axle", args=[axles[1].serial])
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"), [("~A:", "No axle is found by that."), ("~ZZ", "No axle is found by that."), ("", "TBK-")]
+)
+def test_a_search_for_none_or_many_stays_on_the_list(axles: list[Axle], dovie: Client, typed: str, said: str) -> None:
+    found = dovie.get(reverse("axles"), {"q": typed})
+    assert found.status_code == 200
+    assert said in found.content.decode()
+
+
+def test_the_floor_begins_with_the_way_to_an_axle(axles: list[Axle], dovie: Client) -> None:
+    page = dovie.get(reverse("floor")).content.decode()
+    assert page.index(f'action="{reverse("axles")}"') < page.index('id="live"')  # so that no poll takes it away
