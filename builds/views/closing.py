@@ -19,6 +19,7 @@ from builds.views.customer import pdf_answer
 from builds.views.station_found import the_axle
 from shop.errors import Refusal
 from shop.http import Asked, Done, accept, find_or_404, methods, needs, new_submission
+from shop.models import Role
 
 
 @methods("GET")
@@ -41,6 +42,9 @@ def _draw(request: Asked, axle: Axle, refusal: Refusal | None = None, form: str 
         "may_try_again": not request.roles.isdisjoint(AGAIN),
         "since": [row for row in looked_back_at(axle) if found is not None and row.at >= found.closed_at],
         "shipment": Shipment.objects.filter(axle=axle).first(),
+        "may_certify": Role.QUALITY in request.roles,
+        "may_ship": Role.SHIPPER in request.roles,
+        "going": _going(request, axle),
         "refusal": refusal,
         "form": form,
         "posted": request.POST,
@@ -48,6 +52,13 @@ def _draw(request: Asked, axle: Axle, refusal: Refusal | None = None, form: str 
         "submissions": {name: new_submission() for name in ("close", "certify", "ship", "reissue", "again")},
     }
     return render(request, "builds/closing.html", context)
+
+
+def _going(request: Asked, axle: Axle) -> dict[str, str]:
+    """What the shipping form begins with: what was typed, else the order's customer at their address."""
+    customer = axle.line.order.customer
+    known = {"consignee": customer.name, "address": customer.address, "carrier": "", "numbers": ""}
+    return {name: request.POST.get(name, text) for name, text in known.items()}
 
 
 def _act(request: Asked, serial: str, form: str, do: Any, said: str, *, meaning: str = "") -> HttpResponse:

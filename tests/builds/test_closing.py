@@ -10,6 +10,8 @@ from io import BytesIO
 
 import pytest
 from django.db import IntegrityError, connection, transaction
+from django.urls import reverse
+from django.utils.html import escape
 from pypdf import PdfReader
 
 from builds.actions.closing import close_axle, frozen_bytes
@@ -25,6 +27,7 @@ from measurements.models import Reading
 from shop.errors import Refusal
 from shop.record.models import Blob, Job, Signature
 from tests.builds.pages import text_of_pdf
+from tests.factories import signed_in_client
 from tests.shopfloor import THIRD, Floor, open_shop
 
 pytestmark = pytest.mark.django_db
@@ -198,3 +201,17 @@ def test_shipping_leaves_a_record(floor: Floor, built: Builder, closed: Closing)
 def test_codes_are_square_drawings() -> None:
     assert str(qr("http://127.0.0.1/verify")).startswith("<svg")
     assert str(data_matrix("~A:TBK-25-0143-D")).startswith("<svg")
+
+
+def test_the_shipping_form_begins_with_the_customer_and_stands_for_the_shipper_alone(
+    floor: Floor, built: Builder, closed: Closing
+) -> None:
+    address = reverse("closing", args=[closed.axle.serial])
+    page = signed_in_client(floor.people["jory"]).get(address).content.decode()
+    customer = built.axle.line.order.customer
+    assert f'name="consignee" type="text" value="{escape(customer.name)}"' in page
+    assert page.count('name="carrier"') == 1
+    assert "autofocus" not in page  # the PIN comes after what is filled in
+    page = signed_in_client(floor.people["calla"]).get(address).content.decode()
+    assert 'name="carrier"' not in page
+    assert "Somebody with the role shipper sends it" in page
