@@ -20,7 +20,7 @@ from builds.drawings.axle import large_axle
 from builds.models import Axle, Fitted
 from builds.reports.axle_file import AxleFile, axle_file
 from builds.reports.lists import reading_list
-from builds.views.axle_rows import event_rows, operation_rows, part_rows, signature_rows, weld_rows
+from builds.views.axle_rows import event_rows, now_rows, operation_rows, part_rows, signature_rows, weld_rows
 from builds.views.reading_rows import folded, groups
 from builds.views.station_found import NONE, At, the_axle, the_pass
 from builds.views.station_picture import axle_picture
@@ -68,6 +68,7 @@ def _draw(request: Asked, found: Axle, refusal: Refusal | None = None, ask: Ask 
         "opened": opened,
         "drawing": large_axle(axle_picture(file.stands, url=here)),
         "options": options,
+        "now": "" if found.closed_at or found.scrapped_at else now_rows(found, file.stands.slots.values()),
         "operations": operation_rows(found, file.slots, _may_be_shorter(file)),
         "parts": part_rows(found, file.parts),
         "welds": weld_rows(file.welds),

@@ -12,7 +12,7 @@ from urllib.parse import quote
 from django.utils.safestring import SafeString, mark_safe
 
 from builds.models import Axle, Fitted
-from builds.progress import SlotView
+from builds.progress import SlotState, SlotView
 from builds.views.house_rows import address
 from shop.templatetags.shop_look import clock, spaced, state_mark
 
@@ -25,14 +25,37 @@ def operation_rows(axle: Axle, views: Iterable[SlotView], shorter: Collection[in
 
 
 def _operation(axle: Axle, view: SlotView, shorter: Collection[int]) -> str:
-    operation, side = view.slot.operation, view.slot.side
-    url = address("station", axle.serial, operation.number, side or "-")
-    named = escape(f"{operation.number} {operation.name}") + (f", {escape(side)}" if side else "")
+    url, named = _at(axle, view)
     return (
         f'<tr><th scope="row" data-label="Operation"><a href="{url}">{named}</a></th>'
         f'<td data-label="State">{state_mark(view.state)}</td>'
         f'<td data-label="Why">{escape(view.why)}{"" if axle.closed_at else _ask(view, shorter)}</td></tr>'
     )
+
+
+#: What somebody who opens the file looks for first, in this order.
+_NOW = (
+    SlotState.STOPPED, SlotState.IN_HAND, SlotState.SET_DOWN, SlotState.WAIT_SIGN, SlotState.WAIT_TIME,
+    SlotState.REDO, SlotState.READY,
+)  # fmt: skip
+
+
+def now_rows(axle: Axle, views: Iterable[SlotView], most: int = 6) -> SafeString:
+    """Where it stands: what is stopped, in hand, waits or is ready, `most` of them; empty when nothing is to do."""
+    found = sorted((view for view in views if view.state in _NOW), key=lambda view: _NOW.index(view.state))
+    more = f'<li><a href="#ops">and {len(found) - most} more</a></li>' if len(found) > most else ""
+    return mark_safe("".join(_now(axle, view) for view in found[:most]) + more)
+
+
+def _now(axle: Axle, view: SlotView) -> str:
+    url, named = _at(axle, view)
+    return f'<li>{state_mark(view.state)} <a href="{url}">{named}</a> <span class="soft">{escape(view.why)}</span></li>'
+
+
+def _at(axle: Axle, view: SlotView) -> tuple[str, str]:
+    operation, side = view.slot.operation, view.slot.side
+    url = address("station", axle.serial, operation.number, side or "-")
+    return url, escape(f"{operation.number} {operation.name}") + (f", {escape(side)}" if side else "")
 
 
 def _ask(view: SlotView, shorter: Collection[int]) -> str:

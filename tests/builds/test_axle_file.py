@@ -261,3 +261,19 @@ def test_words_of_the_record_are_text_in_a_row() -> None:
     drawn = reading_row(row, closed=False)
     assert "<i>" not in drawn
     assert drawn.count("&lt;i&gt;&amp;") >= len(words) - 1
+
+
+def test_the_file_begins_with_where_the_axle_stands(floor: Floor, dovie: Client) -> None:
+    builder = built(floor, until=40)
+    page = dovie.get(reverse("axle", args=[builder.axle.serial])).content.decode()
+    now = page[page.index('<ul class="now">') : page.index("</ul>", page.index('<ul class="now">'))]
+    assert reverse("station", args=[builder.axle.serial, 50, "left"]) in now
+    assert "ready" in now
+    assert "Pick the kit" not in now  # it is done, and stands in the list below
+    assert now.count("<li>") <= 7
+
+
+def test_a_closed_axle_has_nothing_to_do_now(floor: Floor, dovie: Client) -> None:
+    axle = floor.axle()
+    Axle.objects.filter(pk=axle.pk).update(closed_at=datetime(2025, 11, 20, tzinfo=UTC))
+    assert 'class="now"' not in dovie.get(reverse("axle", args=[axle.serial])).content.decode()
