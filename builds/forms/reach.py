@@ -54,6 +54,17 @@ class ReachForm(PlainForm):
         label="Shift", required=False, max_length=20, help_text="For a station's shift: its name. Empty: the whole day."
     )
 
+    @property
+    def narrowing(self) -> list[forms.BoundField]:
+        """The fields that few ask for: folded away until one of them says something."""
+        return [field for field in self if field.name not in ("cause", "kind")]
+
+    @property
+    def narrows(self) -> bool:
+        return any(
+            field.errors or (field.value() or "") not in ("", Together.SAME_WORK.value) for field in self.narrowing
+        )
+
     def question(self, now: datetime) -> Question | None:
         """The question, or None with the errors said at their fields."""
         if not self.is_valid():

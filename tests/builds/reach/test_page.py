@@ -109,3 +109,10 @@ def longest(client: Client) -> tuple[dict[str, str], str, list[str]]:
 
 def section(text: str, key: str) -> str:
     return text.partition(f'<section class="stack" id="{key}"')[2].partition("</section>")[0]
+
+
+def test_what_narrows_is_folded_away_until_it_says_something(client: Client) -> None:
+    assert '<details class="more">' in page(client, cause="~H:Q7714")
+    assert '<details class="more">' in page(client)
+    for typed in ({"day_from": "2025-02-10"}, {"other": "rusk"}, {"together": "either"}, {"day_from": "yesterday"}):
+        assert '<details class="more" open>' in page(client, cause="~H:Q7714", **typed)
