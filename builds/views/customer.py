@@ -31,7 +31,7 @@ _VISIT = timedelta(hours=8)
 def customer_enter(request: Asked, token: str = "") -> HttpResponse:
     """The link leads to a page with one key; pressing it exchanges the token for a cookie of this order alone."""
     if request.method == "GET":
-        return render(request, "builds/customer_enter.html", {"token": token})
+        return render(request, "builds/customer_enter.html", {"token": token, "maker": settings.SHOP_NAME})
     now = timezone.now()
     link = good_link(request.POST.get("token", ""), now)
     if link is None:
@@ -76,6 +76,7 @@ def customer_order(request: Asked) -> HttpResponse:
         "order": link.order,
         "axles": [(found, drawings[found.serial]) for found in axles],
         "expires": link.expires_at,
+        "maker": settings.SHOP_NAME,
         "verify": reverse("verify"),
     }
     return render(request, "builds/customer_order.html", context)

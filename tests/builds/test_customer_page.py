@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
+from django.conf import settings
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -109,3 +110,11 @@ def test_a_link_that_cannot_be_revoked_again_keeps_the_page_whole(floor: Floor, 
     assert "revoked" in page
     assert page.count('name="submission" value=""') == 0
     assert "<caption" in page
+
+
+def test_the_page_bears_the_shops_name_and_leads_nowhere_into_it(floor: Floor, axles: list[Axle]) -> None:
+    client, _ = enter(floor, 0)
+    for address in (reverse("customer_enter_token", args=["x" * 43]), reverse("customer_order")):
+        page = client.get(address).content.decode()
+        assert settings.SHOP_NAME in page
+        assert 'href="/"' not in page
