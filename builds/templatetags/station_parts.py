@@ -25,11 +25,8 @@ def feature_keys(features: Iterable[Row]) -> SafeString:
 
 
 def _feature(row: Row) -> str:
-    count = row.get("count") or ""
-    if row.get("verdict"):
-        state: str = verdict_word(row["verdict"], count)
-    else:
-        state = state_mark(row["state"]) + (f'<span class="count">{escape(count)}</span>' if count else "")
+    count = f'<span class="count">{escape(row["count"])}</span>' if row.get("count") else ""
+    state = (verdict_word(row["verdict"]) if row.get("verdict") else state_mark(row["state"])) + count
     here = ' aria-current="step"' if row.get("current") else ""
     named = escape(f"{row['code']} {row['name']}")
     return f'<a class="feature" href="{escape(row["url"])}"{here}><span>{named}</span>{state}</a>'

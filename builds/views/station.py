@@ -84,6 +84,7 @@ def _before(request: Asked, at: At, refusal: Refusal | None = None) -> HttpRespo
         "paper_submission": new_submission(),
         "take_up_url": at.url("station_take_up"),
         "card_url": at.url("blank_card"),
+        "list_url": reverse("waiting", args=[view.slot.operation.station]),
     }
     return render(request, "builds/take_up.html", context)
 

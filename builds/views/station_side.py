@@ -62,7 +62,10 @@ def _told(work: Work, place: Place, last: Reading, fresh: bool) -> dict[str, Any
     told["reaction"] = follows.text
     if follows.kind in ("repeat", "wait") and asked.kind is not Kind.COMPUTED:
         query = f"?characteristic={asked.code}&position={place.position}"
-        told["again"] = {"label": f"Repeat {name}", "url": urls(work.visit)["here"] + query}
+        told["again"] = {
+            "label": f"Repeat {name[:1].lower() + name[1:] if noun(place) else name}",
+            "url": urls(work.visit)["here"] + query,
+        }
     return told
 
 

@@ -296,3 +296,10 @@ def test_stranger_to_the_work_is_refused(floor: Floor, bolts: Visit) -> None:
 
 def test_vanished_axle_is_not_found(rusk: Client) -> None:
     assert rusk.get(reverse("station", args=["TBK-26-9999-9", 220, "-"])).status_code == 404
+
+
+def test_before_it_is_taken_up_the_way_back_is_the_waiting_list(floor: Floor, rusk: Client) -> None:
+    axle = floor.axle()
+    for number in (200, 220):  # one that can begin and one that cannot
+        page = rusk.get(reverse("station", args=[axle.serial, number, "-"])).content.decode()
+        assert f'href="{reverse("waiting", args=["GB"])}"' in page

@@ -54,11 +54,11 @@ def test_every_value_is_escaped() -> None:
 
 
 def test_a_feature_tells_its_state_and_its_count() -> None:
-    read = Read(feature_keys([FEATURE, FEATURE | {"current": True, "verdict": "out", "count": ""}]))
+    read = Read(feature_keys([FEATURE, FEATURE | {"current": True, "verdict": "out"}]))
     links = [attributes for tag, attributes in read.tags if tag == "a"]
     assert [one["href"] for one in links] == [FEATURE["url"]] * 2
     assert [one.get("aria-current") for one in links] == [None, "step"]
-    assert read.text == "220.1 Torquein hand2 of 12220.1 TorqueOut"
+    assert read.text == "220.1 Torquein hand2 of 12220.1 TorqueOut2 of 12"
 
 
 @pytest.mark.parametrize(
