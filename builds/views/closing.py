@@ -44,7 +44,7 @@ def _draw(request: Asked, axle: Axle, refusal: Refusal | None = None, form: str 
         "shipment": Shipment.objects.filter(axle=axle).first(),
         "may_certify": Role.QUALITY in request.roles,
         "may_ship": Role.SHIPPER in request.roles,
-        "going": _going(request, axle),
+        "going": _going(request, axle) if certifying is not None else {},
         "refusal": refusal,
         "form": form,
         "posted": request.POST,
