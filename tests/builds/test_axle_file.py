@@ -267,7 +267,7 @@ def test_the_file_begins_with_where_the_axle_stands(floor: Floor, dovie: Client)
     builder = built(floor, until=40)
     page = dovie.get(reverse("axle", args=[builder.axle.serial])).content.decode()
     now = page[page.index('<ul class="now">') : page.index("</ul>", page.index('<ul class="now">'))]
-    assert reverse("station", args=[builder.axle.serial, 50, "left"]) in now
+    assert reverse("station", args=[builder.axle.serial, 40, "left"]) in now
     assert "ready" in now
     assert "Pick the kit" not in now  # it is done, and stands in the list below
     assert now.count("<li>") <= 7

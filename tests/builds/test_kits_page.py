@@ -55,7 +55,13 @@ def test_a_kit_is_picked_by_scan_until_it_is_whole(receiver: Browser, first: Axl
 
 def test_a_part_called_after_its_place_is_named_once(receiver: Browser, first: Axle) -> None:
     """And one that is not keeps both names."""
-    assert "Ring gear (ring), Pinion, Bearing (bearings)," in text_of(receiver.get("/kits/"))
+    assert "Ring gear (ring); Pinion; Bearing (bearings);" in text_of(receiver.get("/kits/"))
+
+
+def test_what_is_short_is_named_up_to_four_and_the_kit_has_the_rest(receiver: Browser, first: Axle) -> None:
+    page = receiver.get("/kits/")
+    assert "; and 1 more" in text_of(page)
+    assert f'<a href="/kits/{first.serial}/">and 1 more</a>' in page.content.decode()
 
 
 def test_the_page_has_the_wedge_form_and_names_operations(receiver: Browser, first: Axle) -> None:
