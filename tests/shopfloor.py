@@ -71,6 +71,14 @@ class Floor:
         """A driver for this axle; `values` like c50_3="3.0643" fill codes otherwise than by the middle."""
         return Builder(self.shop, axle, self.now + timedelta(minutes=5), VALUES | by_code(values))
 
+    def built(self, *keys: str) -> Builder:
+        """An axle of its own with its kit, on which these operations are done."""
+        builder = self.builder(self.axle())
+        builder.kit()
+        for key in keys:
+            builder.do(key)
+        return builder
+
 
 def opening_day() -> datetime:
     """Eight in the shop, thirty days ago: well inside the early shift on both sides of a change of the clocks."""

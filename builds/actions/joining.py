@@ -19,7 +19,7 @@ from builds.actions.reopening import LONGEST_REASON, named_by, reopen
 from builds.actions.tagging import Wrong, open_tag
 from builds.definitions.unit_plan import counts_anywhere
 from builds.errors import Elsewhere, NotFree, WrongKind
-from builds.models import Axle, Fitted, Joined, Parted, Reopening, Unit, Visit, VisitState
+from builds.models import Axle, Fitted, Joined, Parted, Reopening, Unit, Visit, VisitState, role_and_side
 from builds.reports.agreed import to_agree
 from builds.reports.interchange import Answer, may_join
 from builds.reports.kit import NeedState, kit_state, needs_of
@@ -102,8 +102,7 @@ def own_unit(spot: Spot, role: str) -> Unit:
     """The unit that stands in this place of the axle now."""
     found = Unit.objects.select_related("item").filter(axle=spot.axle, role=role, side=spot.side).first()
     if found is None:
-        words = f"{role} {spot.side}".replace("_", " ").strip()
-        raise WrongKind(f"{spot.axle.serial} has no place for a {words}.", field="side")
+        raise WrongKind(f"{spot.axle.serial} has no place for a {role_and_side(role, spot.side)}.", field="side")
     return found
 
 

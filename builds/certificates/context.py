@@ -10,7 +10,7 @@ from builds.certificates.cells import GOOD, Piece, both, cell
 from builds.certificates.results import results, settings_of, test_operations, tests
 from builds.certificates.symbols import data_matrix, qr
 from builds.certificates.welds import welds
-from builds.reports.units import unit_named
+from builds.models import role_and_side
 
 LATE = "Entered later"
 #: The photos that are printed: both flanks of the gear, and the pattern looked at again.
@@ -42,7 +42,7 @@ def certificate_context(record: Piece, *, sha256: str, issue: Piece, pictures: C
         "identified": [_part(row) for row in _now(record) if row["tracked_as"] in ("part", "piece")],
         "lots": _lots(record),
         "ahead": [
-            row | {"words": unit_named(row["role"], row["side"])}
+            row | {"words": role_and_side(row["role"], row["side"])}
             for row in record.get("units", [])
             if row.get("begun_before_booking")
         ],

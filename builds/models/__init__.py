@@ -1,4 +1,4 @@
-from builds.models.axle import CLOSED_PHASES, OPEN_PHASES, Axle, Bench, Phase, Unit, of_bench
+from builds.models.axle import CLOSED_PHASES, OPEN_PHASES, Axle, Bench, Phase, Unit, of_bench, role_and_side
 from builds.models.card import (
     After,
     AxleModel,
@@ -131,4 +131,5 @@ __all__ = [
     "Weld",
     "WeldProcedure",
     "of_bench",
+    "role_and_side",
 ]

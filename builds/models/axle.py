@@ -94,6 +94,11 @@ class Axle(models.Model):
         return self
 
 
+def role_and_side(role: str, side: str) -> str:
+    """Role and side of a unit: "tube left"."""
+    return f"{role} {side}".replace("_", " ").strip()
+
+
 class UnitQuerySet(models.QuerySet["Unit"]):
     def in_hand(self) -> UnitQuerySet:
         """Those in no axle that are being built: on the floor, and not yet put in stock."""
@@ -147,7 +152,7 @@ class Unit(models.Model):
     @property
     def words(self) -> str:
         """Role and side: "tube left"."""
-        return f"{self.role} {self.side or self.built_side}".replace("_", " ").strip()
+        return role_and_side(self.role, self.side or self.built_side)
 
     @property
     def serial(self) -> str:

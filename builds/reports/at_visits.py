@@ -13,8 +13,8 @@ from typing import Any
 
 from django.db.models import BooleanField, Case, F, QuerySet, Value, When
 
-from builds.models import Axle, Done, Hold, KitLine, Parted, Photo, Reopening, Visit, Weld
-from builds.reports.units import Ahead, unit_named
+from builds.models import Axle, Done, Hold, KitLine, Parted, Photo, Reopening, Visit, Weld, role_and_side
+from builds.reports.units import Ahead
 from shop.models import Person, Where
 from shop.models.prepared import PreparedValues, number
 
@@ -176,7 +176,7 @@ def _left(found: AtVisits, row: _Row) -> None:
     found.left.setdefault(row.pk, {}).update(
         item=row.item,
         mark=row.name,
-        words=unit_named(role, side),
+        words=role_and_side(role, side),
         reason=reason,
         went=Where(to).label,
         now_in=now_in or "",
@@ -187,7 +187,7 @@ def _left(found: AtVisits, row: _Row) -> None:
 
 def _ahead(found: AtVisits, row: _Row) -> None:
     """Rows come in the order in which the passes were taken up."""
-    found.ahead.setdefault(row.item, Ahead(row.name, unit_named(*row.words[:2]), row.at))
+    found.ahead.setdefault(row.item, Ahead(row.name, role_and_side(*row.words[:2]), row.at))
 
 
 _PLACE: dict[str, Callable[[AtVisits, _Row], None]] = {

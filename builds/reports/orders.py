@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from django.utils.dateformat import format as date_format
-
 from builds.models import Axle, Line, Order, Phase, Revision, RevisionState
+from builds.reports.wording import date_words
 
 _GONE = (Phase.GONE, Phase.BACK)
 
@@ -55,7 +54,7 @@ class OrderView:
             return ""
         first = min(view.line.promised_from for view in self.lines)
         last = max(view.line.promised_to for view in self.lines)
-        return f"{date_format(first, 'j M Y')} to {date_format(last, 'j M Y')}"
+        return f"{date_words(first, year=True)} to {date_words(last, year=True)}"
 
 
 def order_views(orders: Sequence[Order]) -> list[OrderView]:

@@ -21,6 +21,7 @@ from builds.models import (
     Unit,
     Visit,
     VisitState,
+    role_and_side,
 )
 from builds.reports.facts import AxleStanding, standing_of_units
 from builds.reports.interchange import may_join
@@ -105,12 +106,8 @@ def begun_ahead(axles: Collection[int]) -> dict[int, dict[int, Ahead]]:
     unit = ("item__mark", "item__unit__role", "item__unit__side")
     found: dict[int, dict[int, Ahead]] = {}
     for axle, item, mark, role, side, on in rows.values_list("axle", "item", *unit).annotate(on=Min("claimed_at")):
-        found.setdefault(axle or 0, {})[item] = Ahead(mark, unit_named(role, side), on)
+        found.setdefault(axle or 0, {})[item] = Ahead(mark, role_and_side(role, side), on)
     return found
-
-
-def unit_named(role: str, side: str) -> str:
-    return f"{role} {side}".replace("_", " ").strip()
 
 
 @dataclass(frozen=True)

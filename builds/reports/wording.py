@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 from decimal import ROUND_HALF_EVEN, Decimal, InvalidOperation
 from functools import lru_cache
+
+from django.utils import dateformat
 
 from builds.definitions.characteristic import Characteristic as Asked
 from builds.definitions.words import Kind
@@ -163,3 +165,8 @@ def clock(at: datetime | None) -> str:
 
 def day(at: datetime | None) -> str:
     return "" if at is None else f"{at.astimezone(shop_zone()):%a %d %b %H:%M}"
+
+
+def date_words(on: date, *, year: bool = False) -> str:
+    """A day of the calendar as the templates write it: "3 Jan", with the year "3 Jan 2025"."""
+    return dateformat.format(on, "j M Y" if year else "j M")

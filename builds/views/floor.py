@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.utils import dateformat, timezone
+from django.utils import timezone
 from django.utils.http import urlencode
 
 from builds.drawings.bars import Bar, bars
@@ -17,6 +17,7 @@ from builds.models import Axle
 from builds.reports.floor import FloorRow, floor_rows, station_loads
 from builds.reports.flow import Right, first_time_right, flow
 from builds.reports.lists import axle_list, floor_list
+from builds.reports.wording import date_words
 from builds.views import house_rows
 from shop.codes import ScanKind, parse_scan
 from shop.drawing import Drawing
@@ -99,7 +100,7 @@ def _worst_first(row: Right) -> tuple[float, int]:
 def _chart(weeks: tuple[tuple[date, int], ...]) -> Drawing:
     """Kept: it changes when an operation is done, and is asked for every few seconds."""
     return bars(
-        [Bar(dateformat.format(week, "j M"), count, str(count)) for week, count in weeks],
+        [Bar(date_words(week), count, str(count)) for week, count in weeks],
         title="Operations done by week",
         key="weeks",
     )

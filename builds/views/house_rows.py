@@ -11,12 +11,12 @@ from html import escape
 
 from django.template.defaultfilters import floatformat
 from django.urls import reverse
-from django.utils import dateformat
 from django.utils.safestring import SafeString, mark_safe
 
 from builds.reports.floor import FloorRow, StationLoad
 from builds.reports.flow import Right, StationTime
 from builds.reports.waiting import Waiting
+from builds.reports.wording import date_words
 from shop.templatetags.shop_look import serial, state_mark, time_ago
 
 #: The address of a page, escaped: the same few stand on every drawing of a list.
@@ -30,7 +30,7 @@ def _minutes(value: float) -> str:
 
 @lru_cache(maxsize=512)
 def _day(day: date) -> str:
-    return dateformat.format(day, "j M")
+    return date_words(day)
 
 
 def can_start_rows(rows: Iterable[Waiting]) -> SafeString:

@@ -7,7 +7,6 @@ from typing import Any
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
-from django.utils import dateformat
 
 from builds.actions.kitting import KITS, kit_part, return_part
 from builds.models import Axle, KitLine
@@ -15,6 +14,7 @@ from builds.reports.kit import kit_state
 from builds.reports.kits import kit_rows
 from builds.reports.lists import kit_list
 from builds.reports.marks import describe
+from builds.reports.wording import date_words
 from shop.errors import Refusal
 from shop.http import Asked, Done, accept, csv_answer, csv_asked, find_or_404, methods, needs, new_submission
 from shop.models import Role
@@ -99,7 +99,7 @@ def _draw(request: Asked, axle: Axle, refusal: Refusal | None = None, said: str 
 
 
 def _title_block(request: Asked, axle: Axle) -> dict[str, Any]:
-    promised = [dateformat.format(day, "j M") for day in (axle.line.promised_from, axle.line.promised_to)]
+    promised = [date_words(day) for day in (axle.line.promised_from, axle.line.promised_to)]
     return {
         "axle": axle.serial,
         "sheet": "Kit",

@@ -7,15 +7,13 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from django.utils import dateformat
-
 from builds.actions.judging import answers
 from builds.definitions.words import Kind
 from builds.errors import FarOff
 from builds.models import VisitState
 from builds.reports.pending import pending, photos_missing
 from builds.reports.windows import how_worked_out
-from builds.reports.wording import OTHER_UNIT, figure, limits, limits_other, unit_words
+from builds.reports.wording import OTHER_UNIT, date_words, figure, limits, limits_other, unit_words
 from builds.reports.work import Place, Work
 from builds.views.chosen_gauges import chosen_gauges
 from builds.views.station_frame import Refused, is_out, noun
@@ -230,11 +228,6 @@ def _due(found: InForce, today: date) -> tuple[str, bool]:
         return "now: it is recalled", True
     if left <= 0 or (wear is not None and wear.is_out):
         return "now: it is overdue", True
-    day = (
-        dateformat.format(found.calibration.due_on, "j M")
-        if left > SOON
-        else f"in {left} days"
-        if left > 1
-        else "tomorrow"
-    )
+    near = f"in {left} days" if left > 1 else "tomorrow"
+    day = date_words(found.calibration.due_on) if left > SOON else near
     return (f"{day}, {wear} made" if wear is not None and wear.is_soon else day), False

@@ -39,10 +39,7 @@ def floor(once_per_module: None) -> Floor:
 @pytest.fixture(scope="module")
 def built(floor: Floor) -> Builder:
     """A carrier with one ring-gear bolt at 111 ft-lb (high limit 110), which the customer of its axle let pass."""
-    builder = floor.builder(floor.axle())
-    builder.kit()
-    for key in ("10/", *CARRIER[:2]):
-        builder.do(key)
+    builder = floor.built("10/", *CARRIER[:2])
     visit = builder.begin("220/")
     bolt = next(place for place in work_of(visit).places if place.asked.code == "220.1")
     builder.enter(visit, bolt, "111")

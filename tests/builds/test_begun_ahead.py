@@ -108,10 +108,7 @@ def test_the_certificate_says_it_where_the_parts_are_named(floor: Floor, hub: Un
 
 
 def test_control_of_an_axle_with_its_own_hubs_nothing_is_said(floor: Floor, hub: Unit) -> None:
-    made = floor.builder(floor.axle())
-    made.kit()
-    made.do("10/")
-    made.do("340/left")
+    made = floor.built("10/", "340/left")
     assert SAID not in page(floor, made.axle)
     assert SAID not in customers_page(floor)
     assert SAID not in certificate(made.axle)

@@ -38,11 +38,7 @@ def floor(once_per_module: None) -> Floor:
 @pytest.fixture(scope="module")
 def built(floor: Floor) -> Builder:
     """A differential with its ring gear, done on its bench, in an axle; and its left hub."""
-    builder = floor.builder(floor.axle())
-    builder.kit()
-    for key in ("10/", *CARRIER, "340/left", "350/left", "360/left"):
-        builder.do(key)
-    return builder
+    return floor.built("10/", *CARRIER, "340/left", "350/left", "360/left")
 
 
 @pytest.fixture

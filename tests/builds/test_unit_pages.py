@@ -38,11 +38,7 @@ def floor(once_per_module: None) -> Floor:
 
 @pytest.fixture(scope="module")
 def built(floor: Floor) -> Builder:
-    builder = floor.builder(floor.axle())
-    builder.kit()
-    for key in ("10/", "200/", "210/", "220/", "230/"):
-        builder.do(key)
-    return builder
+    return floor.built("10/", "200/", "210/", "220/", "230/")
 
 
 @pytest.fixture

@@ -58,6 +58,18 @@ def built_for_stock() -> tuple[Unit, Axle, Axle]:
     return whole(unit.pk), axle(revision), axle(revision)
 
 
+def met_after(real: Callable[..., Any]) -> Callable[..., Any]:
+    """What was asked, told to two askers when both have asked."""
+    both = threading.Barrier(2)
+
+    def asked(*facts: Any) -> Any:
+        found = real(*facts)
+        both.wait(LIMIT_S)
+        return found
+
+    return asked
+
+
 def join_at_once(unit: Unit, *axles: Axle) -> list[Any]:
     worker = person(Role.ASSEMBLER)
     return together(*(lambda one=one: join_unit(unit=unit, spot=Spot(one), reason="first", by=worker) for one in axles))
@@ -88,21 +100,14 @@ def test_control_without_the_units_lock_both_would_get_it(
     monkeypatch: pytest.MonkeyPatch, made: Callable[[], tuple[Unit, Axle, Axle]]
 ) -> None:
     unit, one, other = made()
-    both = threading.Barrier(2)
-    real = joining.may_join
 
     @contextmanager
     def without_the_unit(kind: str, *, also: Any = (), **more: Any) -> Iterator[Any]:
         with act(kind, **more) as a:
             yield a
 
-    def decided(*facts: Any) -> Any:
-        found = real(*facts)
-        both.wait(LIMIT_S)
-        return found
-
     monkeypatch.setattr(joining, "act", without_the_unit)
-    monkeypatch.setattr(joining, "may_join", decided)
+    monkeypatch.setattr(joining, "may_join", met_after(joining.may_join))
     assert names(join_at_once(unit, one, other)) == ["Joined", "Joined"]
     assert Joined.objects.count() == 2
 
@@ -119,18 +124,13 @@ def test_one_operation_of_a_free_unit_taken_up_twice_is_in_one_persons_hands() -
 @pytest.mark.postgresql
 def test_control_without_the_units_lock_nobody_says_who_has_it(monkeypatch: pytest.MonkeyPatch) -> None:
     unit = begun(released(SMALL_CARD_HUB))
-    both, real, apart = threading.Barrier(2), claiming.standing, count(1)
+    apart = count(1)
 
     @contextmanager
     def in_a_chain_apart(kind: str, *, subject: str, **more: Any) -> Iterator[Any]:
         with act(kind, subject=f"apart:{next(apart)}", **more) as a:
             yield a
 
-    def looked(*facts: Any) -> Any:
-        found = real(*facts)
-        both.wait(LIMIT_S)
-        return found
-
     monkeypatch.setattr(claiming, "act", in_a_chain_apart)
-    monkeypatch.setattr(claiming, "standing", looked)
+    monkeypatch.setattr(claiming, "standing", met_after(claiming.standing))
     assert names(take_up_at_once(unit)) == ["IntegrityError", "Visit"]

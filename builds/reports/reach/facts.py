@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from builds.models import role_and_side
 from builds.reports.reach.statements import among, as_moment, rows
 from builds.reports.reach.walking import Held
 from shop.models import Where
@@ -64,7 +65,7 @@ class Thing:
 def what(kind: str, sort: str, role: str | None, side: str | None) -> str:
     """A thing in words: a unit by its role and side, others by their sort."""
     if kind == "unit":
-        return f"{role or ''} {side or ''}".replace("_", " ").strip()
+        return role_and_side(role or "", side or "")
     named = sort.replace("_", " ") or kind
     return f"{kind} of {named}" if kind in ("lot", "drum", "heat") and sort else named
 
