@@ -19,7 +19,10 @@ from builds.models import Certificate, Closing
 from builds.reports.checking import LARGEST_FILE
 from builds.reports.closing import Making, being_made
 from builds.scenario.driver import Builder
+from shop.actions.people import give_role
+from shop.clock import shop_day
 from shop.errors import Refusal
+from shop.models import Role
 from shop.record.jobs import Work
 from shop.record.models import Blob, Job, Signature
 from shop.record.who import SYSTEM
@@ -128,7 +131,9 @@ def test_the_public_check_says_what_is_wrong_with_the_question(given: dict[str, 
 def test_a_wrong_pin_keeps_what_the_new_issue_corrects(
     floor: Floor, built: Builder, closed: Closing, pdf: bytes
 ) -> None:
+    """Who holds both roles has two signatures on one page: that of shipping, and that of the new issue."""
     kept_certificate(closed, pdf, built)
+    give_role(person=floor.people["ingrith"], role=Role.SHIPPER, valid_from=shop_day(timezone.now()), by=SYSTEM)
     browser = Browser(floor.who("ingrith"))
     here = reverse("closing_reissue", args=[closed.axle.serial])
     page = browser.send(here, reason="the consignee's name", pin="000000", meaning="released")
