@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from textwrap import shorten
 
 from builds.actions.advising import give_advice
 from builds.actions.computing import compute_at_sight, sheet_of
@@ -13,6 +14,7 @@ from builds.models import Axle, Bench, Operation, Phase, Reopening, Span, Unit, 
 from builds.permissions import hands, require_hand, require_role_at, require_skill_for
 from builds.progress import SlotState, SlotView
 from builds.reports.facts import AxleStanding, standing
+from builds.reports.how_far import how_far
 from builds.reports.units import place_words
 from builds.reports.work import work_of
 from measurements.models import Sheet
@@ -24,6 +26,8 @@ from shop.record.act import Act, act
 from shop.record.who import Who
 
 LONGEST_NOTE = 300
+#: As much as a visit keeps of where it was set down.
+LONGEST_PLACE = 60
 
 
 @dataclass(frozen=True)
@@ -234,10 +238,8 @@ def set_down(*, visit: Visit, note: str, by: Who, now: datetime | None = None) -
         operation = work.slot.operation
         if not operation.may_set_down:
             raise NotReady(f"Operation {operation.number} may not be set down: {operation.set_down_reason}.")
-        filled = sum(1 for place in work.places if place.last is not None)
-        place = work.next_place
-        where = f"{filled} of {len(work.places)}" + (f", next {place.position or place.asked.name}" if place else "")
-        a.update(visit, state=VisitState.SET_DOWN, set_down_note=note, set_down_position=where[:60])
+        where = shorten(str(how_far(work)), LONGEST_PLACE, placeholder=" ...")
+        a.update(visit, state=VisitState.SET_DOWN, set_down_note=note, set_down_position=where)
         end_span(a, visit)
         a.note(operation=f"{operation.number} {operation.name}", at=where, note=note)
     return visit

@@ -78,10 +78,7 @@ def hidden_fields(fields: Iterable[Row]) -> SafeString:
 
 
 @register.simple_tag
-def how_far(progress: Row, missing: Iterable[str] = ()) -> SafeString:
-    """How much is entered, what comes next, and what is still missing."""
-    said = progress.get("words") or f"{progress['done']} of {progress['of']}"
-    if not progress.get("words") and progress.get("next"):
-        said += f", next {progress['next']}"
+def how_far(progress: str, missing: Iterable[str] = ()) -> SafeString:
+    """How much is entered and what comes next, as `builds.reports.how_far` says it; and what is still missing."""
     lines = " · ".join(missing or ())
-    return mark_safe(f"<b>{escape(said)}</b>" + (f"<span>{escape(lines)}</span>" if lines else ""))
+    return mark_safe(f"<b>{escape(progress)}</b>" + (f"<span>{escape(lines)}</span>" if lines else ""))

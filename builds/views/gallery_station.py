@@ -37,7 +37,7 @@ FRAME: Piece = {
     "scan_label": "Gauge, part, plate or badge",
     "set_down": {"may": True},
     "wrong": {},
-    "progress": {"done": 6, "of": 12, "next": "3"},
+    "progress": "6 of 12, next 3",
     "finish": {"may": False, "missing": ["3", "5", "6", "9", "11", "12 have no reading"]},
     "parts": [
         {"name": "Ring bolts, 12", "state": "done", "fitted": "RG-40"},
@@ -213,7 +213,7 @@ def _variants() -> dict[str, Piece]:
                 "then": "Set it down, or wait here.",
             },
         },
-        "sign": {"finish": sign, "progress": {"words": "12 of 12"}},
+        "sign": {"finish": sign, "progress": "12 of 12"},
     }
 
 

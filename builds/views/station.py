@@ -195,7 +195,8 @@ def station_set_down(request: Asked, /, **address: Any) -> HttpResponse:
         return act_set_down(visit=visit, note=note, by=request.who)
 
     def then(visit: Visit) -> Done:
-        said = f"Operation {at.number} is set down, {visit.set_down_position}."
+        where = f", {visit.set_down_position}" if visit.set_down_position else ""
+        said = f"Operation {at.number} is set down{where}."
         return Done(reverse("waiting", args=[visit.operation.station.code]), said)
 
     return _on_visit(request, at, "set_down", do, then)

@@ -9,6 +9,7 @@ from builds.actions.finishing import second_signatures
 from builds.definitions.words import ANY_SECOND_PERSON, Kind
 from builds.models import VisitState
 from builds.permissions import role_words
+from builds.reports.how_far import how_far
 from builds.reports.pending import Pending, not_signable, ticks_left_out
 from builds.reports.work import Work
 from builds.views.station_frame import Refused
@@ -26,9 +27,6 @@ def foot(request: Asked, work: Work, out: Sequence[Pending], refused: Refused | 
     operation, visit = work.slot.operation, work.visit
     in_hand = visit.state == VisitState.IN_HAND
     missing = not_signable(work, out) if in_hand else []
-    wanted = [place for place in work.places if work.is_wanted(place) or place.last is not None]
-    read = [place for place in wanted if place.last is not None]
-    following = work.next_place
     posted = refused.posted if refused else {}
     foot: dict[str, Any] = {
         "set_down": {
@@ -43,11 +41,7 @@ def foot(request: Asked, work: Work, out: Sequence[Pending], refused: Refused | 
             "error": refused.text("wrong") if refused else "",
             "open": bool(refused and refused.form == "wrong"),
         },
-        "progress": {
-            "done": len(read),
-            "of": len(wanted),
-            "next": (following.position or following.asked.name) if following else "",
-        },
+        "progress": str(how_far(work)) or "nothing to enter",
         "finish": _finish(request, work, missing, refused),
         "back": _back(work, out if in_hand else []),
     }

@@ -46,7 +46,7 @@ def waiting(request: Asked, code: str) -> HttpResponse:
 
 def _draw(request: Asked, station: Station, refusal: Refusal | None = None) -> HttpResponse:
     rows = waiting_at(station.code, timezone.now())
-    stamp = stamp_of(*((row.bench.pk, row.view.slot.key, row.view.state) for row in (*rows.now, *rows.later)))
+    stamp = stamp_of(*((row.bench.pk, row.view.slot.key, row.view.state, row.why) for row in (*rows.now, *rows.later)))
     context = {
         "station": station,
         "rows": rows,

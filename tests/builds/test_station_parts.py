@@ -44,8 +44,7 @@ def test_every_value_is_escaped() -> None:
         feature_keys([feature, feature | {"verdict": HOSTILE}]),
         place_rows([place, place | {"verdict": ""}]),
         hidden_fields([{"name": HOSTILE, "value": HOSTILE}]),
-        how_far({"done": HOSTILE, "of": HOSTILE, "next": HOSTILE}, [HOSTILE]),
-        how_far({"words": HOSTILE}),
+        how_far(HOSTILE, [HOSTILE]),
     ]
     for html in drawn:
         assert "<script" not in html
@@ -81,10 +80,10 @@ def test_a_place_tells_its_reading(place: dict[str, object], kind: str | None, s
 
 
 def test_how_far_names_what_comes_next_and_what_is_missing() -> None:
-    assert how_far({"done": 3, "of": 9, "next": "4"}, ["220.1: 4", "and 2 more"]) == (
+    assert how_far("3 of 9, next 4", ["220.1: 4", "and 2 more"]) == (
         "<b>3 of 9, next 4</b><span>220.1: 4 · and 2 more</span>"
     )
-    assert how_far({"done": 9, "of": 9, "next": ""}) == "<b>9 of 9</b>"
+    assert how_far("9 of 9") == "<b>9 of 9</b>"
 
 
 @pytest.mark.parametrize(
