@@ -45,12 +45,15 @@ def check_pin(
     now = now or timezone.now()
     if meaning not in Signature.Meaning.values:
         raise Refusal("A signature needs its meaning: did, checked, released or agreed.", field="pin")
-    prove_pin(person=person, pin=pin, terminal=terminal, now=now)
+    prove_pin(person=person, pin=pin, terminal=terminal, now=now, wrong="Nothing was signed; type it again.")
     return Grant(person, terminal, meaning, now + GRANT_LASTS)
 
 
-def prove_pin(*, person: Person, pin: str, terminal: Terminal | None, now: datetime | None = None) -> None:
-    """Refuse unless this is the person's PIN. Every try is noted outside the ledger, right or wrong."""
+def prove_pin(
+    *, person: Person, pin: str, terminal: Terminal | None, now: datetime | None = None, wrong: str = "Type it again."
+) -> None:
+    """Refuse unless this is the person's PIN. Every try is noted outside the ledger, right or wrong. `wrong`: what a
+    wrong one means here and what to do, for a PIN is asked for more than a signature."""
     now = now or timezone.now()
     refuse_too_many(person=person, terminal=terminal, now=now)
     if person.retired_at is not None:
@@ -60,7 +63,7 @@ def prove_pin(*, person: Person, pin: str, terminal: Terminal | None, now: datet
     good = bool(pin) and len(pin) <= LONGEST_PIN and check_password(pin, person.pin_hash)
     note_try(person=person, terminal=terminal, good=good, now=now)
     if not good:
-        raise Refusal("This is not the PIN. Nothing was signed; type it again.", field="pin")
+        raise Refusal(f"This is not the PIN of {person.name}. {wrong}", field="pin")
 
 
 def prove_password(*, person: Person | None, password: str, now: datetime | None = None) -> bool:

@@ -31,7 +31,8 @@ def my_pin(request: Asked) -> HttpResponse:
     form = MyPinForm(request.POST)
 
     def prove() -> None:
-        prove_pin(person=request.person, pin=form.cleaned_data["pin"], terminal=request.terminal)
+        pin, wrong = form.cleaned_data["pin"], "Nothing was changed; type the old one again."
+        prove_pin(person=request.person, pin=pin, terminal=request.terminal, wrong=wrong)
 
     def change() -> None:
         pin, here = form.cleaned_data["new_pin"], request.seat.sign_in

@@ -25,6 +25,8 @@ from shop.views.around import address
 _BADGE_SALT = "axlebook.badge"
 #: Between the scan of the badge and the PIN.
 _BADGE_LASTS_S = 120
+#: What a wrong PIN means at the door, and both ways on.
+NOT_IN = "You are not signed in. Type it again, or press “Somebody else” and scan your own badge."
 
 
 @methods("GET", "POST")
@@ -118,7 +120,7 @@ def sign_in_pin(request: Asked) -> HttpResponse:
     try:
         if not form.is_valid():
             return _ask_pin(request, person, form, 422)
-        prove_pin(person=person, pin=form.cleaned_data["pin"], terminal=request.terminal)
+        prove_pin(person=person, pin=form.cleaned_data["pin"], terminal=request.terminal, wrong=NOT_IN)
     except Refusal as refusal:
         form.add_error("pin", refusal.text)
         return _ask_pin(request, person, form, refusal.status)

@@ -223,7 +223,7 @@ def test_a_new_pin_needs_the_old_one(rusk: Person) -> None:
     fields = {"new_pin": "314159", "again": "314159"}
     wrong = client.post(reverse("my_pin"), factories.with_key(pin="000001", **fields))
     assert wrong.status_code == 422
-    assert "not the PIN" in wrong.content.decode()
+    assert f"This is not the PIN of {rusk.name}. Nothing was changed; type the old one again." in wrong.content.decode()
     assert Person.objects.get(pk=rusk.pk).pin_hash == rusk.pin_hash
     assert client.post(reverse("my_pin"), factories.with_key(pin=factories.PIN, **fields)).status_code == 303
     assert Person.objects.get(pk=rusk.pk).pin_hash != rusk.pin_hash

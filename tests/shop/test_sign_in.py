@@ -78,6 +78,15 @@ def test_wrong_pin_is_refused(rusk: Person, at: factories.AtTerminal, pin: str) 
     assert not SignIn.objects.exists()
 
 
+def test_a_wrong_pin_at_the_door_says_what_it_means_there(rusk: Person, at: factories.AtTerminal) -> None:
+    """Nothing is being signed at the door, so nothing is said of it."""
+    client = factories.terminal_client(at)
+    said = give_pin(client, scan(client), "000001").content.decode()
+    expected = f"This is not the PIN of {rusk.name}. You are not signed in. Type it again, or press “Somebody else”"
+    assert expected in said
+    assert "signed;" not in said
+
+
 @pytest.mark.parametrize(
     ("code", "said"),
     [

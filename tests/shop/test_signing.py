@@ -44,7 +44,7 @@ def test_the_right_pin_signs_with_its_meaning(rusk: Person, at: factories.AtTerm
 
 @pytest.mark.parametrize("pin", ["", "000001", "2718281", "9" * 500, "\x00"])
 def test_a_wrong_pin_gives_no_grant(rusk: Person, pin: str) -> None:
-    with pytest.raises(Refusal, match="not the PIN"):
+    with pytest.raises(Refusal, match=f"not the PIN of {rusk.name}\\. Nothing was signed; type it again"):
         check_pin(person=rusk, pin=pin, terminal=None, meaning="did")
     assert [row.good for row in SignInTry.objects.all()] == [False]
 
