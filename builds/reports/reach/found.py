@@ -14,10 +14,11 @@ from django.db import connection
 from django.utils import timezone
 
 from builds.reports.reach.answer import Reached, Row, Spot, by_place
+from builds.reports.reach.asked import asked
 from builds.reports.reach.cause import Question
 from builds.reports.reach.explained import Explained
 from builds.reports.reach.facts import WORDS, lies, what
-from builds.reports.reach.listing import AXLES, THINGS, OverLine, ThingLine, statement
+from builds.reports.reach.listing import AXLES, THINGS, OverLine, ThingLine
 from builds.reports.reach.statements import as_moment
 from builds.reports.reach.touching import DOUBT, FORMER
 from shop.models.hot_cursor import hot_cursor
@@ -33,7 +34,7 @@ Raw = tuple[Any, ...]
 
 def reach(question: Question, *, at: datetime | None = None) -> Reached:
     """The reach list of the question as things stand now. `at` is only printed on it."""
-    sql, values = statement(question)
+    sql, values = asked(question)
     with hot_cursor(connection) as cursor:
         cursor.execute(sql, values)
         found = cursor.fetchall()

@@ -10,10 +10,12 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
+from functools import lru_cache
 from typing import Any
 
 from django.db import connection
 
+from builds.reports.reach.blanks import Blank
 from builds.reports.reach.cause import Between
 from builds.reports.reach.spelling import for_each_named
 from shop.models.prepared import keys_given
@@ -96,8 +98,15 @@ def inside(axle: int, until: datetime | None) -> tuple[str, Values]:
     (how, host, part, visit, row, role, in, out, kind, sort, mark, role of a unit, its side); the first row is the axle
     itself. Each edge is met once: what was found is the walk, and no look through the tables follows it.
     """
-    between, values = Between(None, until), [axle]
-    steps = []
+    sql, moments = _inside(connection.vendor, is_bounded=until is not None)
+    return sql, [axle, *[moment(until)] * moments]
+
+
+@lru_cache
+def _inside(_vendor: str, *, is_bounded: bool) -> tuple[str, int]:
+    """The text, and how many moments it asks for."""
+    end: Any = Blank(0, "end") if is_bounded else None
+    between, steps, values = Between(None, end), [], Values()
     for edge in BACKWARDS:
         narrowed, more = _narrowed(edge, between)
         values += more
@@ -119,7 +128,7 @@ def inside(axle: int, until: datetime | None) -> tuple[str, Values]:
     return (
         f"WITH RECURSIVE up(how, host, part, visit, row_key, role, begun, ended) AS ({begin} {every})"
         f" SELECT up.*, {', '.join(words[0].values())} FROM up {words[1]}",
-        values,
+        len(values),
     )
 
 
@@ -129,12 +138,18 @@ def _here() -> bool:
 
 def ids_of(ids: Sequence[int]) -> tuple[str, Values]:
     """The ids as rows with one column `item`, as one value of the statement however many there are."""
-    if connection.vendor == "sqlite":
-        return "SELECT value AS item FROM json_each(%s)", [json.dumps(list(ids))]
+    if _here():
+        return "SELECT value AS item FROM json_each(%s)", [as_ids(ids)]
     if len(ids) == 1:
         return "SELECT %s::bigint AS item", list(ids)
     # Behind a SELECT of its own the planner does not count them, and so keeps one plan for any number.
-    return "SELECT unnest((SELECT %s::bigint[])) AS item", [keys_given(ids, connection)]
+    return "SELECT unnest((SELECT %s::bigint[])) AS item", [as_ids(ids)]
+
+
+def as_ids(ids: Sequence[int]) -> Any:
+    """The ids as one value of a statement."""
+    first = ids[0] if ids else None
+    return first._replace(what="ids") if isinstance(first, Blank) else keys_given(ids, connection)
 
 
 def among(column: str, ids: Sequence[int]) -> tuple[str, Values]:
@@ -206,9 +221,9 @@ def during(column: str, between: Between) -> tuple[str, Values]:
     return words, values
 
 
-def moment(at: datetime) -> Any:
+def moment(at: datetime | Blank | None) -> Any:
     """A moment as the database takes it in a statement of our own."""
-    return connection.ops.adapt_datetimefield_value(at)
+    return at if isinstance(at, Blank) else connection.ops.adapt_datetimefield_value(at)
 
 
 def rows(made: tuple[str, Values]) -> list[tuple[Any, ...]]:

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import timedelta
+from itertools import pairwise
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from builds.models import Fitted, Unit, Visit
+from builds.reports.reach.asked import asked
 from builds.reports.reach.cause import Between, Cause, CauseKind, Question, Together
 from builds.reports.reach.explained import walk_of
 from builds.reports.reach.found import reach
@@ -26,21 +29,21 @@ pytestmark = pytest.mark.django_db
 def test_every_cause_takes_so_many_statements_whatever_it_touches() -> None:
     world = small(2)
     for cause in every_cause(world, Between()):
-        with CaptureQueriesContext(connection) as asked:
+        with CaptureQueriesContext(connection) as taken:
             found = reach(Question([cause]))
-        assert len(asked) == 1, cause
-        with CaptureQueriesContext(connection) as asked:
+        assert len(taken) == 1, cause
+        with CaptureQueriesContext(connection) as taken:
             assert found.trees is not None
             assert all(row.ways for row in found.rows)
-        assert len(asked) <= 8, cause
+        assert len(taken) <= 8, cause
     causes = every_cause(world, Between())
     for together in Together:
-        with CaptureQueriesContext(connection) as asked:
+        with CaptureQueriesContext(connection) as taken:
             found = reach(Question([causes[0], causes[-4]], together))
-        assert len(asked) == 1
-        with CaptureQueriesContext(connection) as asked:
+        assert len(taken) == 1
+        with CaptureQueriesContext(connection) as taken:
             assert all(row.ways for row in found.rows)
-        assert len(asked) <= 13
+        assert len(taken) <= 13
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -55,6 +58,27 @@ def test_both_walks_touch_the_same_as_surely(seed: int) -> None:
             assert by_database(cause) == best, f"seed {seed}: {cause}"
             kinds |= {(cause.kind, held) for held in best.values()}
     assert {(CauseKind.ITEM, 0), (CauseKind.ITEM, 1), (CauseKind.ITEM, 2)} <= kinds
+
+
+def test_a_kept_text_asks_what_one_put_together_anew_asks() -> None:
+    """Text and values alike, of every kind of cause, alone and in pairs, whichever ends of the range are given. The
+    control: two questions of one shape share the text and not the values."""
+    world = small(1)
+    day, later = world.day(1), world.day(3.3)
+    for between in (Between(), Between(day), Between(None, later), Between(day, later)):
+        causes = [replace(cause, parts_of=("bearing", "seal")[: number % 3])
+                  for number, cause in enumerate(every_cause(world, between))]  # fmt: skip
+        pairs = [*zip(causes, reversed(causes), strict=True), *pairwise(causes)]
+        for each in [[cause] for cause in causes] + [list(pair) for pair in pairs]:
+            for together in Together:
+                question = Question(each, together)
+                assert asked(question) == statement(question), (each, together)
+    for one, other in ((world.lots[0].pk, world.lots[1].pk), (world.heats[0].pk, world.heats[1].pk)):
+        texts, values = zip(
+            *(asked(Question([Cause(CauseKind.ITEM, (pk,), "", Between(day))])) for pk in (one, other)), strict=True
+        )
+        assert texts[0] is texts[1]
+        assert values[0] != values[1]
 
 
 def by_database(cause: Cause) -> dict[int, int]:
