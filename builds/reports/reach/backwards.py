@@ -6,7 +6,7 @@ Two statements for the walk and five for what is said of the things, whatever th
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from operator import itemgetter
@@ -100,7 +100,7 @@ def contents(axle: Axle, day: date) -> Contents:
     with hot_cursor(connection) as cursor:
         cursor.execute(sql, values)
         into = _by_host(cursor.fetchall(), until)
-    return Contents(axle, day, tuple(_walk(axle, into, until)))
+    return Contents(axle, day, tuple(_walked(axle, into, until)))
 
 
 def _by_host(found: Sequence[tuple[Any, ...]], until: datetime) -> dict[int, list[_In]]:
@@ -118,10 +118,10 @@ def _by_host(found: Sequence[tuple[Any, ...]], until: datetime) -> dict[int, lis
     return into
 
 
-def _walk(axle: Axle, into: dict[int, list[_In]], until: datetime) -> Iterator[Inside]:
-    def down(
-        host: int, way: tuple[str, ...], out: datetime | None, seen: frozenset[int], window: Window
-    ) -> Iterator[Inside]:
+def _walked(axle: Axle, into: dict[int, list[_In]], until: datetime) -> list[Inside]:
+    lines: list[Inside] = []
+
+    def down(host: int, way: tuple[str, ...], out: datetime | None, seen: frozenset[int], window: Window) -> None:
         for one in into.get(host, ()):
             both = overlap(window, (one.at or _EVER, one.until or _NEVER))
             if one.item in seen or both is None:
@@ -129,11 +129,12 @@ def _walk(axle: Axle, into: dict[int, list[_In]], until: datetime) -> Iterator[I
             gone = one.until if one.until is not None and one.until < until else None
             ended = gone if out is None else out if gone is None else min(out, gone)
             here = (*way, one.words + (lasted(one.at, one.until, one.is_fitting) if gone else ""))
-            yield Inside(one.item, one.what, one.mark, one.role.replace("_", " "), one.at, ended, here)
+            lines.append(Inside(one.item, one.what, one.mark, one.role.replace("_", " "), one.at, ended, here))
             if one.item in into:
-                yield from down(one.item, here, ended, seen | {one.item}, both)
+                down(one.item, here, ended, seen | {one.item}, both)
 
-    yield from down(axle.pk, (axle.serial,), None, frozenset({axle.pk}), ALWAYS)
+    down(axle.pk, (axle.serial,), None, frozenset({axle.pk}), ALWAYS)
+    return lines
 
 
 def as_csv(found: Contents) -> CsvList:

@@ -236,5 +236,6 @@ def as_moment(value: Any) -> datetime | None:
     """A moment out of a statement of our own: SQLite keeps it in UTC and says no zone."""
     if value is None:
         return None
-    found = value if isinstance(value, datetime) else datetime.fromisoformat(str(value))
-    return found if found.tzinfo is not None else found.replace(tzinfo=UTC)
+    if isinstance(value, datetime):
+        return value if value.tzinfo is not None else value.replace(tzinfo=UTC)
+    return datetime.fromisoformat(f"{value}+00:00")
