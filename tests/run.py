@@ -33,6 +33,8 @@ LIMIT_S = 2400
 KEPT_LIMIT_S = 4 * 3600
 # Read by the settings under test, by conftest and by the generated shop: the folder in which the database stays.
 KEEP = "AXLEBOOK_TEST_KEEP"
+# Read by the settings under test: a benchmark measures commits that wait for the disk, as a shop's do.
+DURABLE = "AXLEBOOK_TEST_DURABLE"
 CHECKERS = {
     "ruff check": ["ruff", "check", "."],
     "ruff format": ["ruff", "format", "--check", "."],
@@ -138,17 +140,19 @@ def run_pytest(
 
 
 @contextmanager
-def environment_for(engine: str, kept: Path | None = None) -> Iterator[tuple[str, dict[str, str]]]:
+def environment_for(
+    engine: str, kept: Path | None = None, *, durable: bool = False
+) -> Iterator[tuple[str, dict[str, str]]]:
     """Start what the engine needs; gives its name and the variables the tests read."""
     folder = kept / engine if kept is not None else None
-    variables = {KEEP: str(folder or "")}
+    variables = {KEEP: str(folder or ""), DURABLE: "1" if durable else ""}
     if folder is not None:
         folder.mkdir(parents=True, exist_ok=True)
     if engine == "sqlite":
         yield f"SQLite {sqlite3.sqlite_version}", variables
         return
     with ExitStack() as stack:
-        address = stack.enter_context(services.postgresql(kept=folder))
+        address = stack.enter_context(services.postgresql(kept=folder, durable=durable))
         variables |= {"AXLEBOOK_DATABASE_URL": address}
         name = f"PostgreSQL {services.postgresql_version(address)}"
         if services.redis_program():
@@ -191,7 +195,7 @@ def main(arguments: Sequence[str]) -> int:
     for engine in engines:
         if engine == "postgresql" and "PostgreSQL" in missing:
             continue
-        with environment_for(engine, kept) as (name, variables):
+        with environment_for(engine, kept, durable="benchmark" in rest) as (name, variables):
             run_pytest(name, [*spread, "--dist", "loadgroup", *rest], variables, outcome, first)
             first = name if whole else ""
     print("\n" + "\n".join([*outcome.lines, *outcome.advice]), flush=True)

@@ -13,10 +13,12 @@ from pathlib import Path
 
 
 def scratch() -> Path:
-    """A folder of this process, in memory where there is room: a flush to disk per test proves nothing."""
+    """A folder of this process, in memory where there is room: a flush to disk per test proves nothing. A benchmark
+    wants one on the disk."""
     memory = Path("/dev/shm")
+    wanted = not os.environ.get("AXLEBOOK_TEST_DURABLE")
     roomy = memory.is_dir() and os.access(memory, os.W_OK) and shutil.disk_usage(memory).free > 1 << 30
-    folder = Path(tempfile.mkdtemp(prefix="axlebook-test-", dir=memory if roomy else None))
+    folder = Path(tempfile.mkdtemp(prefix="axlebook-test-", dir=memory if wanted and roomy else None))
     atexit.register(shutil.rmtree, folder, ignore_errors=True)
     return folder
 

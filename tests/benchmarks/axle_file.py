@@ -2,7 +2,7 @@
 
 The floor is its own statements, run again by a bare cursor that keeps their plans: what the database alone needs.
 Prints; asserts that the page is the page. Run it on its own, with nothing else on the machine:
-    python -m pytest tests/benchmarks/axle_file.py -m benchmark -s
+    python3 manage.py test -m benchmark tests/benchmarks/axle_file.py -s -n0
 """
 
 from __future__ import annotations

@@ -3,7 +3,7 @@
 The naive template: collector running, column widths found by the renderer, collapsed borders, one table with a row a
 reading. Both are tagged PDF/A-3a with the record inside. Prints ratios of one run; asserts that both papers show every
 word of each other. Run it on its own, with nothing else on the machine:
-    python -m pytest tests/benchmarks/certificate.py -m benchmark -s
+    python3 manage.py test -m benchmark tests/benchmarks/certificate.py -s -n0
 """
 
 from __future__ import annotations

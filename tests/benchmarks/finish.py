@@ -5,7 +5,7 @@ eight readings, the event, the head; with the same foreign keys and guards. One 
 
 Prints ratios of one run; asserts that every operation is done and that F1 wrote as many readings. Run it on its own,
 with nothing else on the machine:
-    python -m pytest tests/benchmarks/finish.py -m benchmark -s
+    python3 manage.py test -m benchmark tests/benchmarks/finish.py -s -n0
 The requests go through every middleware, the check of the form's token too, without a network. The hash of a PIN is
 slow on purpose; the tests' own is quick, and what the shop's costs is told apart.
 """

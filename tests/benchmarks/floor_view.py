@@ -2,7 +2,7 @@
 
 Prints; asserts that the page and the hand agree on every axle, every station and every operation. Run it on its own,
 with nothing else on the machine:
-    python -m pytest tests/benchmarks/floor_view.py -m benchmark -s
+    python3 manage.py test -m benchmark tests/benchmarks/floor_view.py -s -n0
 """
 
 from __future__ import annotations

@@ -3,7 +3,7 @@ the same rows by prepared statements, and an answer of one line; nothing is look
 
 What is left between its ratio and the budget is all that looking up, judging and drawing may take. Prints ratios of
 one run; asserts only that the rows are there. Run it on its own, with nothing else on the machine:
-    python -m pytest tests/benchmarks/least_request.py -m benchmark -s
+    python3 manage.py test -m benchmark tests/benchmarks/least_request.py -s -n0
 """
 
 from __future__ import annotations

@@ -5,7 +5,7 @@ other gauges. Budget: twice the SQL, and 20 microseconds for every judgement.
 
 Prints; asserts that both know the same readings and that every value is the one worked out apart from it. Run it on its
 own, with nothing else on the machine:
-    python -m pytest tests/benchmarks/look_back.py -m benchmark -s
+    python3 manage.py test -m benchmark tests/benchmarks/look_back.py -s -n0
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """What fifty terminals cost a core by asking, every few seconds, whether anything has changed, when nothing has.
 
 Prints; asserts that every answer is empty. Run it on its own, with nothing else on the machine:
-    python -m pytest tests/benchmarks/polling.py -m benchmark -s
+    python3 manage.py test -m benchmark tests/benchmarks/polling.py -s -n0
 The requests go through every middleware, without a network. CPU of this process only: what the database's own process
 takes is not in it.
 """

@@ -1,7 +1,7 @@
 """One reading, from Enter to the answer, beside hand-written statements that write the same rows.
 
 Prints ratios of one run; asserts only that both wrote the same. Run it on its own, with nothing else on the machine:
-    python -m pytest tests/benchmarks/reading.py -m benchmark -s
+    python3 manage.py test -m benchmark tests/benchmarks/reading.py -s -n0
 The requests go through every middleware, the check of the form's token too, without a network.
 """
 

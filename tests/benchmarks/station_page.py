@@ -2,7 +2,7 @@
 
 Prints; asserts that the pages are the pages and how many statements they take. Run it on its own, with nothing else on
 the machine:
-    python -m pytest tests/benchmarks/station_page.py -m benchmark -s
+    python3 manage.py test -m benchmark tests/benchmarks/station_page.py -s -n0
 The requests go through every middleware, without a network.
 """
 

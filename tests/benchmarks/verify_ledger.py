@@ -1,7 +1,7 @@
 """How many events a second ``verify`` walks. Prints; asserts that the walk finds what it must.
 
 Run it on its own, with nothing else on the machine:
-    AXLEBOOK_EVENTS=100000 python -m pytest tests/benchmarks/verify_ledger.py -m benchmark -s
+    AXLEBOOK_EVENTS=100000 python3 manage.py test -m benchmark tests/benchmarks/verify_ledger.py -s -n0
 """
 
 from __future__ import annotations
