@@ -6,6 +6,7 @@ from datetime import datetime
 
 from builds.actions.advising import give_advice
 from builds.actions.computing import compute_from, sheet_of
+from builds.actions.deciding import deciders_of
 from builds.actions.measuring import record_closed, require_open
 from builds.actions.reacting import react
 from builds.definitions.plan import Slot
@@ -45,7 +46,9 @@ def add_photo(*, visit: Visit, name: str, sha256: str, by: Who, now: datetime | 
 def void_reading(*, reading: Reading, reason: str, by: Who, now: datetime | None = None) -> Voiding:
     """Declare a reading void: it was taken on another axle, or at another place. It stays visible.
 
-    What was computed from it is void with it, and computed anew as far as the readings that count allow.
+    What was computed from it is void with it, and computed anew as far as the readings that count allow. Out of limit,
+    it is still one of the tries at its place, or a worker could make low tries vanish from the count by calling them
+    void; unless somebody who decides about such a value, and did not read this one, declares it void.
     """
     reason = " ".join(reason.split())
     if not reason:
@@ -62,15 +65,19 @@ def void_reading(*, reading: Reading, reason: str, by: Who, now: datetime | None
     with act("reading.voided", subject=visit.subject, by=by, now=now) as a:
         visit.refresh_from_db()
         require_open(visit)
-        require_hand(by, visit, a.now)
+        reading = Reading.objects.select_related("characteristic", "person").get(pk=reading.pk)
+        decides = _decides(reading, by, a.now)
+        if not decides:
+            require_hand(by, visit, a.now)
         if Voiding.objects.filter(reading=reading).exists():
             raise Refusal("This reading is void already.")
         code = reading.characteristic.code
         asked = slot_of(visit).characteristics
         if any(one.code == code and one.characteristic.kind is Kind.COMPUTED for one in asked):
             raise Refusal(f"{code} is computed. Declare the reading void that it was computed from.", field="reason")
-        a.note(characteristic=code, position=reading.position, reason=reason)
-        row = _void(a, visit, reading, reason)
+        counts = not decides or by.person in (reading.person, visit.worked_by)
+        a.note(characteristic=code, position=reading.position, reason=reason, still_a_try=counts)
+        row = _void(a, visit, reading, reason, counts=counts)
         work = work_of(visit)
         computed, work = compute_from(a, work, code, sheet_of(work))
         react(a, work, computed)
@@ -83,14 +90,20 @@ def _require_fits(reason: str) -> None:
         raise Refusal(f"The reason is longer than {LONGEST_REASON} characters. Shorten it.", field="reason")
 
 
-def _void(a: Act, visit: Visit, reading: Reading, reason: str) -> Voiding:
+def _decides(reading: Reading, by: Who, at: datetime) -> bool:
+    """Whether this person decides about a value of its class that is out of limit."""
+    roles = deciders_of(reading.characteristic.class_code)
+    return by.person is not None and holds_one_of(by.person, roles, at)
+
+
+def _void(a: Act, visit: Visit, reading: Reading, reason: str, *, counts: bool) -> Voiding:
     assert a.by.person is not None
-    row = a.create(Voiding, reading=reading, reason=reason, person=a.by.person, at=a.now)
+    row = a.create(Voiding, reading=reading, reason=reason, counts=counts, person=a.by.person, at=a.now)
     used = ReadingInput.objects.filter(
         source=reading, computed__sheet__visit_links__visit=visit, computed__voiding=None
     )
     for found in used.select_related("computed"):
-        _void(a, visit, found.computed, "computed from a reading that is void")
+        _void(a, visit, found.computed, "computed from a reading that is void", counts=counts)
     return row
 
 

@@ -120,9 +120,12 @@ def _may_decide(tag: RedTag, decided: Decided, by: Who, now: datetime) -> None:
 
 
 def deciders(tag: RedTag) -> tuple[str, ...]:
-    if tag.reading is None or not tag.reading.characteristic.class_code:
-        return ANY_DECIDER
-    return DECIDERS[CharacteristicClass(tag.reading.characteristic.class_code)]
+    return deciders_of("" if tag.reading is None else tag.reading.characteristic.class_code)
+
+
+def deciders_of(class_code: str) -> tuple[str, ...]:
+    """Who decides about a value of this class; without one, any of those who decide at all."""
+    return DECIDERS[CharacteristicClass(class_code)] if class_code else ANY_DECIDER
 
 
 def needs_agreement(tag: RedTag) -> bool:

@@ -14,7 +14,7 @@ from builds.reports.facts import AxleStanding, Read, standing
 from builds.reports.looked_back import LookedBack, looked_back_at
 from builds.reports.units import Ahead
 from builds.reports.wording import VERDICT_KIND, VERDICT_WORDS, day, figure, limits_of, unit_words
-from measurements.models import Reading
+from measurements.models import OUT, Reading
 from shop.models.prepared import Prepared, PreparedValues, number, text
 from shop.record.models import Event
 
@@ -25,7 +25,7 @@ READING = (
     "characteristic__name", "characteristic__unit", "characteristic__decimals", "gauge__item__mark",
     "ring__item__mark", "calibration__certificate", "person__name", "terminal__code",
     "sheet__visit_links__visit__operation__number", "sheet__visit_links__visit__number",
-    "sheet__visit_links__visit__state", "sheet__visit_links__visit__item_id",
+    "sheet__visit_links__visit__state", "sheet__visit_links__visit__item_id", "voiding__counts",
 )  # fmt: skip
 
 
@@ -155,7 +155,8 @@ def _reading(row: dict[str, Any], sides: Mapping[int, str], replaced: set[int]) 
     decimals, unit = row["characteristic__decimals"], row["characteristic__unit"]
     void = row["voiding__reason"]
     redone = row["sheet__visit_links__visit__state"] == VisitState.REDO
-    state = "void" if void else "pass done again" if redone else "later try" if row["pk"] in replaced else ""
+    voided = "void, still counted as a try" if row["voiding__counts"] and row["verdict"] in OUT else "void"
+    state = voided if void else "pass done again" if redone else "later try" if row["pk"] in replaced else ""
     return {
         "pk": row["pk"],
         "item": row["sheet__visit_links__visit__item_id"],

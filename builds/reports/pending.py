@@ -31,7 +31,14 @@ def back_cause(code: str) -> str:
 
 
 def outs_at(place: Place) -> int:
-    return sum(1 for reading in place.tries if reading.verdict in OUT and not is_void(reading))
+    """Tries out of limit at this place. A void one is among them unless somebody with authority declared it void, who
+    did not read it: a void takes a value away, and is no way to more tries than the card allows."""
+    return sum(1 for reading in place.tries if reading.verdict in OUT and is_counted(reading))
+
+
+def is_counted(reading: Reading) -> bool:
+    """Whether the reading is one of the tries at its place."""
+    return not is_void(reading) or reading.voiding.counts
 
 
 def consequence_of(work: Work, place: Place, reading: Reading) -> Consequence:

@@ -199,7 +199,7 @@ _OF_VISIT = Prepared(
 #: What is drawn again after an entry: the figures and who read them.
 _SHOWN = (
     *(column.name for column in Reading._meta.concrete_fields),
-    *("characteristic__code", "characteristic__name", "person__name", "voiding__reason"),
+    *("characteristic__code", "characteristic__name", "person__name", "voiding__reason", "voiding__counts"),
 )
 _LEAN = Prepared(
     lambda: (

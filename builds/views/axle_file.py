@@ -21,7 +21,7 @@ from builds.models import Axle, Fitted
 from builds.reports.axle_file import AxleFile, axle_file
 from builds.reports.lists import reading_list
 from builds.views.axle_rows import event_rows, now_rows, operation_rows, part_rows, signature_rows, weld_rows
-from builds.views.reading_rows import folded, groups
+from builds.views.reading_rows import folded, groups, void_said
 from builds.views.station_found import NONE, At, the_axle, the_pass
 from builds.views.station_picture import axle_picture
 from measurements.models import Reading
@@ -110,7 +110,7 @@ def _act(
     request: Asked,
     found: Axle,
     do: Callable[[], Any],
-    said: str,
+    said: str | Callable[[Any], str],
     *,
     ask: Ask | None = None,
     meaning: str = "",
@@ -119,7 +119,7 @@ def _act(
     return accept(
         request,
         do,
-        then=lambda _: Done(reverse("axle", args=[found.serial]), said),
+        then=lambda made: Done(reverse("axle", args=[found.serial]), said if isinstance(said, str) else said(made)),
         draw=lambda refusal: _draw(request, found, refusal, ask),
         meaning=meaning,
     )
@@ -145,7 +145,7 @@ def axle_take_out(request: Asked, serial: str, pk: int) -> HttpResponse:
 
 @methods("POST")
 def axle_void(request: Asked, serial: str, pk: int) -> HttpResponse:
-    """Declare a reading void: it stays visible and no longer counts."""
+    """Declare a reading void: it stays visible and its value stands no longer."""
     found, reason = the_axle(serial), request.POST.get("reason", "")
     of_axle = Reading.objects.filter(sheet__visit_links__visit__axle=found).select_related("characteristic")
     row = find_or_404(of_axle.distinct(), pk=pk)
@@ -153,7 +153,7 @@ def axle_void(request: Asked, serial: str, pk: int) -> HttpResponse:
         request,
         found,
         lambda: void_reading(reading=row, reason=reason, by=request.who),
-        "The reading is void.",
+        void_said,
         ask=Ask("void", str(pk)),
     )
 

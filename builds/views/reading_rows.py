@@ -11,6 +11,7 @@ from typing import Any
 
 from django.utils.safestring import SafeString, mark_safe
 
+from measurements.models import Voiding
 from shop.templatetags.shop_look import verdict_word
 
 Row = Mapping[str, Any]
@@ -47,6 +48,13 @@ def groups(rows: Iterable[Row], *, closed: bool, of: str = "axle") -> list[tuple
         )
         found.append((operation, len(drawn), mark_safe(table)))
     return found
+
+
+def void_said(made: Voiding) -> str:
+    """What is said of a reading that was just declared void."""
+    if made.counts and made.reading.is_out:
+        return "The reading is void. It was out of limit and is still counted as a try."
+    return "The reading is void."
 
 
 def folded(drawn: Iterable[tuple[int, int, SafeString]], *, opened: bool) -> SafeString:

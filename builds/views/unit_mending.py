@@ -13,18 +13,22 @@ from builds.actions.fitting import TAKES_OUT
 from builds.actions.removing import Out, remove_part
 from builds.models import Fitted, Unit
 from builds.views import units
+from builds.views.reading_rows import void_said
 from builds.views.station_found import At, the_pass
 from measurements.models import Reading
 from shop.errors import Refusal
 from shop.http import Asked, Done, accept, find_or_404, methods, needs
 
+#: What is said of an act that went well, where it depends on what was made also as a function of that.
+Said = str | Callable[[Any], str]
 
-def _act(request: Asked, found: Unit, do: Callable[[], Any], said: str, ask: tuple[str, str]) -> HttpResponse:
+
+def _act(request: Asked, found: Unit, do: Callable[[], Any], said: Said, ask: tuple[str, str]) -> HttpResponse:
     """A refusal draws the page again with the same form open and what was typed in it."""
     return accept(
         request,
         do,
-        then=lambda _: Done(reverse("unit", args=[found.pk]), said),
+        then=lambda made: Done(reverse("unit", args=[found.pk]), said if isinstance(said, str) else said(made)),
         draw=lambda refusal: units.draw_unit(request, found, refusal, ask=ask),
     )
 
@@ -46,7 +50,7 @@ def unit_part_out(request: Asked, pk: int, fitted: int) -> HttpResponse:
 
 @methods("POST")
 def unit_void(request: Asked, pk: int, reading: int) -> HttpResponse:
-    """Declare a reading void: it stays visible and no longer counts."""
+    """Declare a reading void: it stays visible and its value stands no longer."""
     found, reason = units.find_unit(pk), request.POST.get("reason", "")
     of_unit = Reading.objects.filter(
         sheet__visit_links__visit__item=found.item_id, sheet__visit_links__visit__axle=None
@@ -56,7 +60,7 @@ def unit_void(request: Asked, pk: int, reading: int) -> HttpResponse:
     def do() -> Any:
         return void_reading(reading=row, reason=reason, by=request.who)
 
-    return _act(request, found, do, "The reading is void.", ("void", str(reading)))
+    return _act(request, found, do, void_said, ("void", str(reading)))
 
 
 @methods("POST")

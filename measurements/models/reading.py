@@ -148,10 +148,15 @@ class Advised(models.Model):
 
 
 class Voiding(models.Model):
-    """A reading that was entered on the wrong axle: it stays visible and no longer counts."""
+    """A reading that was entered on the wrong axle: it stays visible and its value stands no longer.
+
+    `counts`: out of limit, it is still one of the tries that its characteristic's reaction allows. Whoever may try
+    again could else make a low try vanish by a word; so it counts until somebody with authority says otherwise.
+    """
 
     reading = models.OneToOneField(Reading, on_delete=models.PROTECT, related_name="voiding")
     reason = models.CharField(max_length=300)
+    counts = models.BooleanField(default=True, db_default=True)
     person = models.ForeignKey(Person, on_delete=models.PROTECT)
     at = models.DateTimeField()
 

@@ -13,6 +13,8 @@ ROLES = {"ada": "a", "ben": "ai", "cy": "i", "eve": "e"}
 #: Who may work at an operation (those who sign its hold may as well), and who signs it.
 HANDS = {10: "a", 20: "ai", 30: "i"}
 SIGNS = {10: "a", 20: "a", 30: "i"}
+#: Who decides about a value that is out: of class S (10.1) the engineer, else the inspector too.
+DECIDES = {"10.1": "e", "20.1": "ei", "30.1": "ei"}
 PLACES = {10: [("10.1", "A"), ("10.1", "B")], 20: [("20.1", n) for n in "123"], 30: [("30.1", "")]}
 COMPUTED = ("10.2", "")
 GOOD = {"10.1": 30630, "20.1": 105, "30.1": 1}
@@ -31,8 +33,13 @@ def is_out(code: str, value: int) -> bool:
 
 @dataclass
 class Try:
+    """`by`: who read it. `counted`: whether it is one of the tries that low torque is allowed; void, it still is, but
+    where somebody who may decide about it and did not read it declared it void."""
+
     value: int
     void: bool = False
+    by: str = ""
+    counted: bool = True
     #: What a computed value was computed from.
     inputs: tuple[Try, ...] = ()
 
@@ -98,8 +105,11 @@ class Life:
         state = self.state(number)
         if self.over or not holds(who, HANDS[number]) or self.stops(number):
             return False
-        before = all(self.state(other) == "done" for other in (10, 20) if other < number)
-        return state == "set_down" or (state in ("none", "redo") and before)
+        return state == "set_down" or (state in ("none", "redo") and self.all_before(number))
+
+    def all_before(self, number: int) -> bool:
+        """Whether what this one waits for is done; it may have been opened again since."""
+        return all(self.state(other) == "done" for other in (10, 20) if other < number)
 
     def take_up(self, number: int, who: str) -> None:
         found = self.standing(number)
@@ -121,18 +131,23 @@ class Life:
     def enter(self, number: int, who: str, where: Where, value: int) -> None:
         at = self.standing(number)
         assert at is not None
-        at.tries.setdefault(where, []).append(Try(value))
+        at.tries.setdefault(where, []).append(Try(value, by=who))
         self.counts["Reading"] += 1
         self.doers[number].add(who)
         self._react(number, where, at)
         self._compute(number, at)
 
-    def void(self, number: int, where: Where) -> None:
+    def may_void(self, number: int, who: str, where: Where) -> bool:
+        """Whoever may work there, and whoever decides about such a value."""
+        in_hand = not self.closed and self.state(number) == "in_hand"
+        return in_hand and holds(who, HANDS[number] + DECIDES[where[0]])
+
+    def void(self, number: int, who: str, where: Where) -> None:
         at = self.standing(number)
         assert at is not None
         last = at.last(where)
         assert last is not None
-        last.void = True
+        last.void, last.counted = True, who == last.by or not holds(who, DECIDES[where[0]])
         self.counts["Voiding"] += 1
         self._compute(number, at)
 
@@ -160,7 +175,7 @@ class Life:
         assert last is not None
         if not is_out(where[0], last.value):
             return
-        outs = [one for one in at.tries[where] if not one.void and is_out(where[0], one.value)]
+        outs = [one for one in at.tries[where] if one.counted and is_out(where[0], one.value)]
         repeat = where[0] == "20.1" and last.value < LIMITS["20.1"][0] and len(outs) == 1
         if not repeat and all(tag.where != where for tag in self.tags):
             self.open_tag(Tag(number, where, last.value))

@@ -90,12 +90,12 @@ class LifeSteps(LifeTurns):
             return
         place = work_of(self.visit(number)).place(*where)
         assert place is not None
-        reading, allowed = place.last, self.life.may_work(number, who)
+        reading, allowed = place.last, self.life.may_void(number, who, where)
         assert reading is not None
         by, now = self.bench.people[who], self.bench.later(seconds=9)
         self.tried(allowed, lambda: void_reading(reading=reading, reason="not here", by=by, now=now))
         if allowed:
-            self.life.void(number, where)
+            self.life.void(number, who, where)
 
     @begun
     @rule(number=NUMBERS, who=PEOPLE)
