@@ -12,7 +12,7 @@ from builds.actions.receiving_heats import require_free
 from builds.definitions.card import Hold as HoldRule
 from builds.definitions.card import Weld as Joint
 from builds.definitions.words import HoldKind, skill_words
-from builds.errors import NotSignable, NotTicked, NotYours, Stopped
+from builds.errors import NotReady, NotSignable, NotTicked, NotYours, Stopped
 from builds.models import Axle, Done, Phase, Span, Visit, VisitState, Weld, WeldProcedure
 from builds.models import Hold as HoldRow
 from builds.permissions import (
@@ -25,7 +25,7 @@ from builds.permissions import (
 )
 from builds.reports.at_signing import AtSigning, at_signing
 from builds.reports.facts import standing
-from builds.reports.pending import not_signable, tags_in_the_way, ticks_left_out
+from builds.reports.pending import not_signable, opened_before, tags_in_the_way, ticks_left_out
 from builds.reports.work import Work, cited_heats, wire_of, work_of
 from measurements.models import OUT
 from shop.actions.signing import Grant, signature
@@ -170,6 +170,8 @@ def sign_second(*, visit: Visit, part: str, grant: Grant, by: Who, now: datetime
             raise Refusal(f"Operation {visit.operation.number} waits for no such signature now.")
         if tags := tags_in_the_way(work.beside):
             raise Stopped(f"Red tag {tags[0].number} is open: {tags[0].cause} Nothing is signed until it is decided.")
+        if opened := opened_before(work):
+            raise NotReady("This cannot be signed yet. " + " ".join(opened))
         assert by.person is not None
         if part == "hold":
             _sign_hold(a, work, by.person, grant)

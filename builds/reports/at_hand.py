@@ -16,7 +16,7 @@ from django.db import connection
 from django.db.models import Q
 
 from builds.models import Visit
-from builds.reports.at_pass import AtPass, columns, read, roles_here
+from builds.reports.at_pass import AtPass, columns, read, roles_here, slots_before
 from measurements.models import Characteristic, Reading
 from shop.clock import shop_day
 from shop.models.hot_cursor import hot_cursor
@@ -48,7 +48,7 @@ _ROW = "(SELECT c.id FROM measurements_characteristic c WHERE c.card_key = %s AN
 class AtHand:
     """A visit as it stands under the lock of its axle. `held`: whether the person holds one of the roles today;
     `tagged`: whether any red tag of the axle is open, so that only then somebody asks where they lie; `rows`: the
-    card's rows, by code; `beside`: parts and photos, where they were asked for."""
+    card's rows, by code; `beside`: parts, photos and what is done before, where they were asked for."""
 
     state: str
     closed: bool
@@ -63,25 +63,26 @@ def at_hand(
     visit: Visit, by: Who, roles: Collection[str], at: datetime, codes: Mapping[str, str], *, beside: bool = False
 ) -> AtHand:
     """One statement: state, record closed or not, own sheet, red tags or none, the person's role, and the card's
-    rows of these codes (with their names); with `beside`, the parts and photos of the pass too."""
+    rows of these codes (with their names); with `beside`, its parts and photos and what is done before it."""
     key = visit.bench.card_revision.key
     day = connection.ops.adapt_datefield_value(shop_day(at))
     person = by.person.pk if by.person is not None else None
     fitting = roles_here(visit) if beside else []
-    asked = [_ROW for _ in codes] + ([columns(fitting)] if beside else [])
+    around = [*fitting, slots_before(visit)] if beside else []
+    asked = [_ROW for _ in codes] + ([columns(fitting, alone=visit.axle_id is None)] if beside else [])
     tags = OPEN_TAGS if visit.axle_id is not None else OPEN_TAGS_ALONE
     sql = _HAND.format(tags=tags, roles=marks(roles), columns="".join(f",\n  {column}" for column in asked))
     named = [word for code in codes for word in (key, code)]
     with hot_cursor(connection) as cursor:
-        cursor.execute(sql, [person, *roles, day, day, *named, *fitting, visit.pk])
+        cursor.execute(sql, [person, *roles, day, day, *named, *around, visit.pk])
         state, closed, sheet, tagged, held, *ids = cursor.fetchone()
-    around = read(visit, *ids[len(codes) :]) if beside else None
+    at_pass = read(visit, *ids[len(codes) :]) if beside else None
     rows = {
         code: Characteristic(pk=pk, card_key=key, code=code, name=name)
         for (code, name), pk in zip(codes.items(), ids[: len(codes)], strict=True)
         if pk is not None
     }
-    return AtHand(state, bool(closed), sheet, bool(tagged), bool(held), rows, around)
+    return AtHand(state, bool(closed), sheet, bool(tagged), bool(held), rows, at_pass)
 
 
 @lru_cache(maxsize=32)

@@ -10,7 +10,7 @@ from django.db import connection
 
 from builds.models import Visit, VisitState
 from builds.reports.at_hand import HELD, OPEN_TAGS, OPEN_TAGS_ALONE, marks
-from builds.reports.at_pass import AtPass, columns, read, roles_here
+from builds.reports.at_pass import AtPass, columns, read, roles_here, slots_before
 from shop.clock import shop_day
 from shop.models.hot_cursor import hot_cursor
 from shop.record.who import Who
@@ -32,7 +32,7 @@ class AtSigning:
     """A pass and its axle as they stand now. `tagged`: whether any red tag of the axle is open; `held`: whether the
     person holds one of the roles today; `span`: the running stretch of touch time; `signed`: whether anybody signed
     this pass already; `finished`: how many other passes of the axle are done or excused; `beside`: its parts and
-    photos."""
+    photos, and how much of what comes before it is done."""
 
     state: str
     closed: bool
@@ -52,10 +52,10 @@ def at_signing(visit: Visit, by: Who, roles: Collection[str], at: datetime) -> A
     asked = tuple(roles) or ("",)
     fitting = roles_here(visit)
     tags = OPEN_TAGS if visit.axle_id is not None else OPEN_TAGS_ALONE
-    sql = _SIGNING.format(tags=tags, roles=marks(asked), columns=columns(fitting))
+    sql = _SIGNING.format(tags=tags, roles=marks(asked), columns=columns(fitting, alone=visit.axle_id is None))
     ended = (VisitState.DONE.value, VisitState.EXCUSED.value)
     with hot_cursor(connection) as cursor:
-        cursor.execute(sql, [person, *asked, day, day, *ended, *fitting, visit.pk])
-        state, closed, phase, tags, held, span, signed, finished, fitted, photos = cursor.fetchone()
-    beside = read(visit, fitted, photos)
+        cursor.execute(sql, [person, *asked, day, day, *ended, *fitting, slots_before(visit), visit.pk])
+        state, closed, phase, tags, held, span, signed, finished, *around = cursor.fetchone()
+    beside = read(visit, *around)
     return AtSigning(state, bool(closed), phase, bool(tags), bool(held), span, bool(signed), finished, beside)

@@ -24,7 +24,8 @@ LONGEST_WORD = 120  # of an answer, as a concession keeps it
 class Beside:
     """Read when it is first asked for, and kept as it was then: an action makes its own under the lock.
 
-    `known_tags`, `known_rows` and `known_photos`: where the caller has just read them.
+    `known_tags`, `known_rows`, `known_photos` and `known_done` (how many of the slots that come before this one are
+    done or excused): where the caller has just read them.
     """
 
     visit: Visit
@@ -33,11 +34,14 @@ class Beside:
     known_tags: Sequence[RedTag] | None = None
     known_rows: PartRows | None = None
     known_photos: Sequence[Photo] | None = None
+    known_done: int | None = None
 
     def knowing(self, at_pass: AtPass, *, tagged: bool) -> Beside:
         """With what a statement under the lock has just read; red tags are read only where there are any."""
         tags = None if tagged else ()
-        return replace(self, known_tags=tags, known_rows=at_pass.parts, known_photos=at_pass.photos)
+        return replace(
+            self, known_tags=tags, known_rows=at_pass.parts, known_photos=at_pass.photos, known_done=at_pass.done
+        )
 
     @cached_property
     def tags(self) -> Sequence[RedTag]:

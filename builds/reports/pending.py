@@ -6,14 +6,20 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 from builds.definitions.characteristic import Characteristic
+from builds.definitions.plan import Slot
 from builds.definitions.words import Kind
-from builds.models import RedTag
+from builds.models import RedTag, VisitState
+from builds.progress import SlotView
 from builds.reactions import Consequence, consequence
 from builds.reports.beside import Beside, conceded_word, slots_under
+from builds.reports.facts import standing
 from builds.reports.kit import missing_parts
 from builds.reports.work import Place, Work, cited_heats, is_void
 from measurements.models import OUT, Reading, ReadingInput
 from shop.models import HeatStatus
+
+#: So many operations are named in one refusal; the rest is counted.
+NAMED = 3
 
 
 @dataclass(frozen=True)
@@ -160,4 +166,29 @@ def not_signable(work: Work, out: Sequence[Pending] | None = None) -> list[str]:
     said += [f"{sentence}." for sentence in missing_parts(work.beside.needs)]
     said += heats_not_good(work)
     said += [f"Red tag {tag.number} is open: {tag.cause}" for tag in tags_in_the_way(work.beside)]
-    return said
+    return said + opened_before(work)
+
+
+def opened_before(work: Work) -> list[str]:
+    """What this operation waits for and is not done any more, as sentences: it was opened again, or a part or unit went
+    out, since this pass was taken up. What was read meanwhile stays; it is signed once that is done again."""
+    before = work.bench.plan.before(work.slot.key)
+    done = work.beside.known_done
+    if not before or (done is not None and done >= len(before)):
+        return []
+    # Which are finished is decided by no clock, so any moment does.
+    slots = standing(work.bench, work.visit.claimed_at).slots
+    left = [slots[key] for key in work.bench.plan.by_key if key in before and key not in slots.finished]
+    said = [f"Operation {_named(view.slot)} comes before this one and is {_state(view)}." for view in left[:NAMED]]
+    return [*said, f"And {len(left) - NAMED} more before it."] if len(left) > NAMED else said
+
+
+def _named(slot: Slot) -> str:
+    side = f", {slot.side}" if slot.side else ""
+    return f"{slot.operation.number} {slot.operation.name}{side}"
+
+
+def _state(view: SlotView) -> str:
+    """That it waits for something itself is told where it is taken up."""
+    begun = view.visit is not None and view.visit.state != VisitState.REDO
+    return str(view.state) if begun else "to do again"

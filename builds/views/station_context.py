@@ -67,7 +67,8 @@ def _with_title(request: Asked, visit: Visit, now: datetime) -> tuple[Work, dict
         return work, {}
     parts = hosted_rows([work.bench]) if work.slot.needs else None
     stands = standing(work.bench, now, parts)
-    beside = replace(work.beside, known_tags=stands.tags, known_rows=parts)
+    done = len(stands.plan.before(work.slot.key) & stands.slots.finished)
+    beside = replace(work.beside, known_tags=stands.tags, known_rows=parts, known_done=done)
     return replace(work, beside=beside), title_block(request, stands, visit)
 
 

@@ -206,7 +206,7 @@ class Life:
     def may_finish(self, number: int, who: str) -> bool:
         if self.closed or self.state(number) != "in_hand" or not holds(who, SIGNS[number]):
             return False
-        return self.complete(number) and (number != 30 or self.independent(who, (10, 20)))
+        return self.complete(number) and self.all_before(number) and (number != 30 or self.independent(who, (10, 20)))
 
     def finish(self, number: int, who: str) -> None:
         at = self.standing(number)
@@ -217,7 +217,8 @@ class Life:
         self.counts["Hold"] += number == 30
 
     def may_hold(self, who: str) -> bool:
-        return self.state(20) == "wait_sign" and self.independent(who, (10, 20)) and not self.stops(20)
+        independent = self.independent(who, (10, 20))
+        return self.state(20) == "wait_sign" and independent and not self.stops(20) and self.all_before(20)
 
     def hold(self) -> None:
         at = self.standing(20)
