@@ -197,6 +197,7 @@ CLOSING: Addresses = [
     path("axles/<str:serial>/closing/certify/", closing.closing_certify, name="closing_certify"),
     path("axles/<str:serial>/closing/reissue/", closing.closing_reissue, name="closing_reissue"),
     path("axles/<str:serial>/closing/again/", closing.closing_again, name="closing_again"),
+    path("axles/<str:serial>/closing/put-in/<int:pk>/", closing.closing_put_in, name="closing_put_in"),
     path("axles/<str:serial>/closing/ship/", closing.closing_ship, name="closing_ship"),
     path("axles/<str:serial>/certificate/<int:issue>/", closing.certificate, name="certificate"),
     path("axles/<str:serial>/record/", closing.frozen_record, name="frozen_record"),

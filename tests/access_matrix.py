@@ -193,6 +193,7 @@ PAGES: dict[str, Page] = {
     "closing_certify": Page(args=AXLE, methods=POST),
     "closing_reissue": Page(args=AXLE, methods=POST),
     "closing_again": Page(args=AXLE, methods=POST),
+    "closing_put_in": Page(GAUGE_KEEPERS, AXLE | {"pk": 1}, POST),
     "closing_ship": Page(args=AXLE, methods=POST),
     "certificate": Page(args=AXLE | {"issue": 1}),
     "frozen_record": Page(args=AXLE),

@@ -246,9 +246,10 @@ def _scrap_axle(a: Act, tag: RedTag, decided: Decided) -> None:
     axle = tag.axle
     if axle is None or decided.decision != Decision.SCRAP:
         raise Refusal("Only an axle on the floor can be scrapped whole.", field="whole_axle")
-    if axle.closed_at is not None:
-        raise Refusal(f"The record of {axle.serial} is closed. A shipped axle comes back as a return.")
-    reopen(a, axle, _open_keys(axle, a.now), cause="scrapped", reason=decided.reason)
+    if axle.phase in (Phase.GONE, Phase.BACK):
+        raise Refusal(f"{axle.serial} has left. A shipped axle comes back as a return.")
+    if axle.closed_at is None:  # a closed record re-opens nothing; that the axle was scrapped stands beside it
+        reopen(a, axle, _open_keys(axle, a.now), cause="scrapped", reason=decided.reason)
     a.update(axle, phase=Phase.RETIRED, scrapped_at=a.now)
     move(a, axle.item, Where.SCRAP)
     for unit in Unit.objects.filter(axle=axle).select_related("item"):

@@ -76,7 +76,7 @@ def exchange(*, axle: Axle, swaps: Sequence[Swap], reason: str, by: Who, now: da
             if isinstance(swap.old, Unit):
                 _unit_in(a, axle, swap.old, item, role, reason)
             else:
-                _part_in(a, axle, swap.old, item)
+                part_in(a, axle, swap.old, item)
         a.note(out=[swap.old_item.mark for swap in swaps], into=[item.mark for item in new], reason=reason.strip())
     return new
 
@@ -114,11 +114,16 @@ def _meant(swap: Swap) -> Item:
         if len(units) != 1:
             raise WrongKind(f"No unit is called {swap.scan.strip()[:40]}. Scan its tag again.", field="scan")
         return units[0]
-    items = [item for item in scanned(swap.scan) if item.kind in (ItemKind.PART, ItemKind.LOT, ItemKind.DRUM)]
-    alike = [item for item in items if item.sort == swap.old.part.sort]
+    return meant_for(swap.old.part, swap.scan)
+
+
+def meant_for(old: Item, scan: str) -> Item:
+    """The part, lot or drum that was scanned for the place of another: the one of the same sort, or the only one."""
+    items = [item for item in scanned(scan) if item.kind in (ItemKind.PART, ItemKind.LOT, ItemKind.DRUM)]
+    alike = [item for item in items if item.sort == old.sort]
     if len(alike) == 1 or len(items) == 1:
         return (alike or items)[0]
-    names = " or ".join(describe(item) for item in items[:4]) or f"“{swap.scan.strip()[:40]}”"
+    names = " or ".join(describe(item) for item in items[:4]) or f"“{scan.strip()[:40]}”"
     raise WrongKind(
         f"{names} cannot be told to be a part for it. Scan our own label, or type maker/mark.", field="scan"
     )
@@ -167,7 +172,8 @@ def _is_in(axle: Axle, row: Fitted) -> bool:
     return row.host_id == axle.pk or Unit.objects.filter(pk=row.host_id, axle=axle).exists()
 
 
-def _part_in(a: Act, axle: Axle, old: Fitted, item: Item) -> Fitted:
+def part_in(a: Act, axle: Axle, old: Fitted, item: Item) -> Fitted:
+    """The new one into the old one's place, as a row after closing. Refuses what the card would not take there."""
     thing, needs = thing_of(item), needs_of(axle)
     need = _need_of(old, needs)
     if thing.kind is None or not need.planned.takes(thing.kind.code):

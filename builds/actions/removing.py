@@ -41,7 +41,7 @@ def remove_part(*, fitted: Fitted, out: Out, by: Who, now: datetime | None = Non
         if bench is not None and bench.closed_at is None:
             for cause in causes_of(bench, fitted):
                 reopened += reopen_for_cause(
-                    bench=bench, cause=cause, reason=out.reason, by=by, side=_side(fitted), now=a.now
+                    bench=bench, cause=cause, reason=out.reason, by=by, side=side_of_fit(fitted), now=a.now
                 )
             if key := _look_of(bench, fitted):
                 reopened += reopen(a, bench, {key: []}, cause=LOOK, reason=out.reason)
@@ -61,12 +61,13 @@ def causes_of(bench: Bench, fitted: Fitted) -> list[str]:
 def _look_of(bench: Bench, fitted: Fitted) -> str:
     """The slot whose look this was, when steel is cut by it: without its heat it is to do again. Empty for the rest."""
     looks = {planned.need.heat_from for slot in bench.plan.slots for planned in slot.needs} - {""}
-    if fitted.visit is None or not any(fitted.role in (role, f"{role} {_side(fitted)}") for role in looks):
+    if fitted.visit is None or not any(fitted.role in (role, f"{role} {side_of_fit(fitted)}") for role in looks):
         return ""
     return slot_of(fitted.visit).key
 
 
-def _side(fitted: Fitted) -> str:
+def side_of_fit(fitted: Fitted) -> str:
+    """The side of the axle that the part was fitted on; empty where it has none."""
     unit = Unit.objects.filter(pk=fitted.host_id).first()
     if unit is not None and unit.side:
         return unit.side

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from builds.models import Axle, Certificate, Closing, Phase
+from builds.models import Axle, Certificate, Closing
 from builds.reports.looked_back import for_customer
 from builds.reports.notices.customer import notices_of
 from builds.reports.returns.then_and_now import places_of
@@ -90,8 +90,7 @@ def with_later(answer: Answer, axle: Axle) -> Answer:
     assert closed is not None
     notices = [row for row in notices_of([axle])[axle.pk] if row.at > closed or row.is_open]
     again = [row for row in for_customer([axle])[axle.pk] if row.at > closed]
-    here = [axle] if axle.phase in (Phase.GONE, Phase.BACK) else []
-    changed = any(place.changed for place in places_of(here).get(axle.pk, ()))
+    changed = any(place.changed for place in places_of([axle])[axle.pk])
     since = (
         *_counted(len(notices), "one notice is about it", "{} notices are about it"),
         *_counted(
@@ -99,9 +98,11 @@ def with_later(answer: Answer, axle: Axle) -> Answer:
             "what was recorded of it was looked at again",
             "what was recorded of it was looked at again {} times",
         ),
-        *(("parts of it were exchanged",) if changed else ()),
+        *(("parts of it were exchanged or taken out",) if changed else ()),
+        *(("it was scrapped in our house and never sent",) if axle.scrapped_at is not None else ()),
     )
-    return replace(answer, since=since, in_doubt=any(row.asks for row in notices) or any(row.asks for row in again))
+    in_doubt = any(row.asks for row in notices) or any(row.asks for row in again) or axle.scrapped_at is not None
+    return replace(answer, since=since, in_doubt=in_doubt)
 
 
 def _counted(count: int, one: str, more: str) -> tuple[str, ...]:

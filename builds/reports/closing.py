@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import datetime
+from decimal import Decimal
 
 from django.db.models import Max
 
-from builds.models import Axle, Certificate, Closing, RedTag
+from builds.models import Axle, Certificate, Closing, Fitted, RedTag
 from builds.reports.facts import standing
-from builds.reports.kit import needs_of
+from builds.reports.kit import NeedState, needs_of
 from shop.record.models import Job
 
 
@@ -53,13 +54,35 @@ def against_leaving(axle: Axle) -> str:
     tag = RedTag.objects.open().filter(axle=axle).order_by("number").first()
     if tag is not None:
         return f"Red tag {tag.number} is open on {axle.serial}: {tag.cause}"
-    out = [need.words for need in needs_of(axle) if need.to_fit and need.slot.operation.closing]
+    if axle.scrapped_at is not None:
+        return f"{axle.serial} is scrapped. It has left the build and goes nowhere."
+    out = [need.words for need in _missing(axle)]
     if out:
         return (
             f"{out[0]} is not in {axle.serial} any more: it was taken out after the record was closed, which tells of"
-            " it as fitted. An axle that is not as its certificate says does not leave. Tell quality."
+            " it as fitted. An axle from which a part is missing does not leave. On its closing page another one is put"
+            " in, or it says why none may be."
         )
     return ""
+
+
+def _missing(axle: Axle) -> list[NeedState]:
+    return [need for need in needs_of(axle) if need.to_fit and need.slot.operation.closing]
+
+
+def lost_since(axle: Axle) -> list[tuple[NeedState, Fitted]]:
+    """Of an axle whose record is closed, what is missing in it and the fit that was taken out there since; the newest
+    first, as many as were taken out."""
+    found = []
+    for need in _missing(axle) if axle.closed_at is not None else ():
+        gone = Fitted.objects.filter(host=need.host, role=need.role, removal__after_closing=True)
+        rows = gone.select_related("part", "host", "visit__operation").order_by("-removal__at", "-pk")
+        left = need.to_fit
+        for row in rows:
+            if left > 0:
+                found.append((need, row))
+                left -= row.quantity or Decimal(1)
+    return found
 
 
 def missing_for_closing(axle: Axle, now: datetime) -> list[Missing]:

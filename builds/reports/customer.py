@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from builds.models import Axle, Certificate, Concession, Order, Phase, Shipment
+from builds.models import Axle, Certificate, Concession, Order, Shipment
 from builds.reports.agreed import concessions_of
 from builds.reports.facts import AxleStanding, standing_of
 from builds.reports.looked_back import CustomerLookBack, for_customer
@@ -51,7 +51,7 @@ def axles_for(order: Order, now: datetime) -> list[CustomerAxle]:
     stands, papers = standing_of(axles, now), _papers(axles, order.customer_id)
     notices, again = notices_of(axles), for_customer(axles)
     ahead = begun_ahead([axle.pk for axle in axles])
-    places = places_of([axle for axle in axles if axle.phase in (Phase.GONE, Phase.BACK)])
+    places = places_of([axle for axle in axles if axle.closed_at is not None])
     return [
         replace(
             _one(axle, stands[axle.pk], papers, notices.get(axle.pk, [])),

@@ -11,15 +11,19 @@ from django.utils import timezone
 
 from builds.actions.closing import AGAIN, certify, close_axle, frozen_bytes, make_again, reissue
 from builds.actions.links import MAKERS, make_link, revoke_link
+from builds.actions.putting_in import PUTS_IN, empty_places, put_in
 from builds.actions.shipping import Going, ship
-from builds.models import Axle, Certificate, Certifying, Closing, CustomerLink, Order, Shipment
-from builds.reports.closing import being_made, missing_for_closing
+from builds.models import Axle, Certificate, Certifying, Closing, CustomerLink, Fitted, Order, Phase, Shipment
+from builds.reports.closing import against_leaving, being_made, missing_for_closing
 from builds.reports.looked_back import looked_back_at
 from builds.views.customer import pdf_answer
 from builds.views.station_found import the_axle
 from shop.errors import Refusal
 from shop.http import Asked, Done, accept, find_or_404, methods, needs, new_submission
 from shop.models import Role
+
+#: Closed and still in the house.
+HERE = (Phase.BOUGHT_OFF, Phase.CERTIFIED)
 
 
 @methods("GET")
@@ -39,6 +43,9 @@ def _draw(request: Asked, axle: Axle, refusal: Refusal | None = None, form: str 
         "certifying": certifying,
         "certificates": certificates,
         "making": being_made(axle),
+        "against": against_leaving(axle) if found is not None and axle.phase in HERE else "",
+        "empty": empty_places(axle) if found is not None and axle.phase in HERE else [],
+        "may_put_in": not request.roles.isdisjoint(PUTS_IN),
         "may_try_again": not request.roles.isdisjoint(AGAIN),
         "since": [row for row in looked_back_at(axle) if found is not None and row.at >= found.closed_at],
         "shipment": Shipment.objects.filter(axle=axle).first(),
@@ -49,7 +56,7 @@ def _draw(request: Asked, axle: Axle, refusal: Refusal | None = None, form: str 
         "form": form,
         "posted": request.POST,
         "who": request.person.name,
-        "submissions": {name: new_submission() for name in ("close", "certify", "ship", "reissue", "again")},
+        "submissions": {name: new_submission() for name in ("close", "certify", "ship", "reissue", "again", "put_in")},
     }
     return render(request, "builds/closing.html", context)
 
@@ -105,6 +112,19 @@ def closing_again(request: Asked, serial: str) -> HttpResponse:
     """A certificate that was given up is tried again."""
     said = "The certificate is tried again."
     return _act(request, serial, "again", lambda axle: make_again(axle=axle, by=request.who), said)
+
+
+@methods("POST")
+@needs(*PUTS_IN)
+def closing_put_in(request: Asked, serial: str, pk: int) -> HttpResponse:
+    """Another part into the place of one that was taken out since the record was closed."""
+    was = find_or_404(Fitted.objects.select_related("part", "host"), pk=pk, axle__item__mark=serial)
+    scan, reason = request.POST.get("scan", "")[:80], request.POST.get("reason", "")
+
+    def do(axle: Axle) -> Fitted:
+        return put_in(axle=axle, was=was, scan=scan, reason=reason, by=request.who)
+
+    return _act(request, serial, f"put_in{pk}", do, "It is in, on record as put in after closing.")
 
 
 @methods("POST")

@@ -258,7 +258,7 @@ def test_the_public_check_says_that_there_is_more_and_not_what(floor: Floor, row
         given = {"serial": row.axle.serial, "fingerprint": Closing.objects.get(axle=row.axle).sha256}
         return " ".join(Client().post(reverse("verify"), given).content.decode().split())
 
-    assert "There is more since it left" not in checked()
+    assert "There is more since then" not in checked()
     _settle(floor, row, "wenzel", Settled("stop", "The bores are to be measured here."))
     page = checked()
     assert "Since then what was recorded of it was looked at again." in page

@@ -9,9 +9,14 @@ from django.db import connection
 
 from builds.reports.reach.statements import EDGES, EdgeOf, Values, ids_of, rows
 
-#: What was taken out before the axle was closed did not leave with it.
-_STILL_IN = " AND NOT EXISTS (SELECT 1 FROM builds_removal m WHERE m.fitted_id = e.id AND NOT m.after_closing)"
-_AS_IT_LEFT = " AND NOT e.after_closing"
+#: Between its closing and its leaving a part may have gone out and another one in.
+_BEFORE_IT_LEFT = "EXISTS (SELECT 1 FROM builds_shipment s WHERE s.axle_id = e.axle_id AND s.shipped_at >= {row}.at)"
+#: What was taken out before the axle left did not leave with it.
+_STILL_IN = (
+    " AND NOT EXISTS (SELECT 1 FROM builds_removal m WHERE m.fitted_id = e.id"
+    f" AND (NOT m.after_closing OR {_BEFORE_IT_LEFT.format(row='m')}))"
+)
+_AS_IT_LEFT = f" AND (NOT e.after_closing OR {_BEFORE_IT_LEFT.format(row='e')})"
 #: A unit that was put in since the closing did not leave with it; one that was taken out since did.
 _LATER = (
     " AND NOT EXISTS (SELECT 1 FROM builds_joined j WHERE j.unit_id = e.{unit} AND j.axle_id = e.axle_id"

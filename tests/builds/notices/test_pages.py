@@ -276,14 +276,14 @@ def test_the_public_check_says_that_a_notice_is_about_it_and_not_what(quality: B
             closed_at=of.closed_at or timezone.now(),
             closed_by=person(Role.SHIPPER).person,
         )
-    assert "There is more since it left" not in checked(axles["north"])
+    assert "There is more since then" not in checked(axles["north"])
     put(quality)
     north = checked(axles["north"])
     assert "Since then one notice is about it." in north
     assert "give the serial on the plate. If in doubt, take the axle out of use" in north
     assert [said for said in (FOUND, ASK, "PB-1") if said in north] == []
     assert seen_in(north, others(axles["north"])) == set()
-    assert "There is more since it left" not in checked(axles["clean"])
+    assert "There is more since then" not in checked(axles["clean"])
     step(quality, line_of(axles["north"]))
     step(quality, line_of(axles["north"]), kind="closed", note="measured there")
     closed = checked(axles["north"])

@@ -260,7 +260,7 @@ def test_by_the_returns_page_and_told_on_the_customers(field: Field) -> None:
     customer.post(reverse("customer_enter"), {"token": token})
     told = text_of(customer.get(reverse("customer_order")))
     assert link.order == field.axle.line.order
-    assert f"plate: {old.part.mark} as it left; PLATE-7 now" in told
+    assert f"plate: {old.part.mark} as its certificate says; PLATE-7 now" in told
 
 
 @pytest.mark.parametrize("old", ["part-0", "unit-x", "part-99999999999999999999", "", "unit-1"])
