@@ -65,6 +65,8 @@ def place_order(*, order: NewOrder, by: Who, now: datetime | None = None) -> Ord
         )
     if not _ORDER_NUMBER.fullmatch(number):
         raise Refusal("An order number is made of letters, digits, points and hyphens.", field="number")
+    if order.paper not in Paper.values:
+        raise Refusal("The paper is A4 or Letter.", field="paper")
     with act("order.placed", subject=f"order:{number}", by=by, now=now) as a:
         require_role(by, BOOKERS, shop_day(a.now))
         if order.placed_on > shop_day(a.now):

@@ -10,7 +10,7 @@ from django.db.models import Max, Q
 
 from builds.actions.loose import move, settle_loose
 from builds.actions.removing import Out, remove_part
-from builds.actions.reopening import reopen, reopen_for_cause
+from builds.actions.reopening import reopen, reopen_for_cause, require_cause
 from builds.errors import MovedOn, NotYours
 from builds.models import (
     Bench,
@@ -216,6 +216,8 @@ def _again(a: Act, tag: RedTag, bench: Bench, decided: Decided) -> None:
     """Re-open the operation the tag lies on, and exactly what the table says the change makes invalid."""
     if bench.closed_at is not None:
         raise Refusal(f"The record of {bench.serial} is closed; its operations cannot be opened again.")
+    if decided.cause:
+        require_cause(bench, decided.cause)
     side = _side(tag)
     if tag.operation is not None:
         keys = _keys_of(bench, tag.operation, side)

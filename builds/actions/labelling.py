@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from builds.models import LabelPrint
+from builds.reports.labels import find_label
 from shop.badges import code_hash
 from shop.clock import shop_day
 from shop.errors import Refusal
@@ -21,6 +22,8 @@ def print_label(*, item: Item, kind: str, reason: str, by: Who, now: datetime | 
     reason = " ".join(reason.split())
     if len(reason) > LONGEST_REASON:
         raise Refusal(f"The reason is longer than {LONGEST_REASON} characters. Shorten it.", field="reason")
+    if find_label(item, kind) is None:
+        raise Refusal(f"There is no label “{kind[:40]}” for {item.mark}. Choose one from the list of its labels.")
     with act("label.printed", subject=item.subject, by=by, now=now) as a:
         number = LabelPrint.objects.filter(item=item, kind=kind).count() + 1
         if number > 1 and not reason:

@@ -32,6 +32,7 @@ def add_procedure(*, procedure: NewProcedure, by: Who, now: datetime | None = No
     if not code or not revision or not procedure.title.strip():
         raise Refusal("A procedure needs its number, its revision and a title.", field="code")
     entries.day(procedure.released_on, "first day", field="released_on")
+    process = entries.line(procedure.process, "process", longest=40)
     with act("procedure.listed", subject=f"procedure:{code}", by=by, now=now) as a:
         require_role(by, Role.ENGINEER, shop_day(a.now))
         if WeldProcedure.objects.filter(code=code, revision=revision).exists():
@@ -40,7 +41,7 @@ def add_procedure(*, procedure: NewProcedure, by: Who, now: datetime | None = No
             WeldProcedure,
             code=code,
             revision=revision,
-            process=procedure.process,
+            process=process,
             title=procedure.title.strip(),
             released_on=procedure.released_on,
         )

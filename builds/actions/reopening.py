@@ -25,10 +25,23 @@ def reopen_for_cause(
     *, bench: Bench, cause: str, reason: str, by: Who, side: str = "", now: datetime | None = None
 ) -> list[str]:
     """Re-open what this cause makes invalid. Returns the keys of the slots that were re-opened."""
+    require_cause(bench, cause)
+    if side and side not in bench.plan.card.sides:
+        raise Refusal(f"{bench.serial} has no side “{side[:20]}”. Its sides: {', '.join(bench.plan.card.sides)}.")
     with act("work.reopened", subject=bench.subject, by=by, now=now) as a:
         found = reopen(a, bench, named_by(bench.plan, cause, side), cause=cause, reason=reason)
         a.note(cause=cause, side=side, reason=reason, reopened=found)
     return found
+
+
+def require_cause(bench: Bench, cause: str) -> None:
+    """Refuse a cause that the card's table of what a change makes invalid does not have."""
+    known = [rule.cause for rule in bench.plan.card.invalidates]
+    if cause not in known:
+        raise Refusal(
+            f"The card of {bench.serial} knows no change “{cause[:40]}”. It knows: {', '.join(known) or 'none'}.",
+            field="cause",
+        )
 
 
 def named_by(plan: BuildPlan, cause: str, side: str) -> dict[str, list[str]]:

@@ -81,6 +81,7 @@ def take_in_gauge(*, gauge: NewGauge, by: Who, now: datetime | None = None) -> G
 def _check(gauge: NewGauge) -> None:
     if not gauge.name.strip():
         raise Refusal("Say what gauge it is.", field="name")
+    entries.line(gauge.kind, "kind", longest=40)
     try:
         unit_named(gauge.unit)
     except ValueError as error:

@@ -136,6 +136,8 @@ def give_role(
     now: datetime | None = None,
 ) -> RoleHeld:
     """The person holds the role from a day (today when none is given) up to, not including, another."""
+    if role not in Role.values:
+        raise Refusal(f"There is no role “{str(role)[:20]}”. Choose one of the shop's roles.", field="role")
     with act("role.given", subject=subject_of(person), by=by, now=now) as a:
         person = _at_work(a, person)
         require_role(by, Role.MANAGER, shop_day(a.now))
