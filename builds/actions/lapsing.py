@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
+from django.db.models import Q
+
 from builds.actions.settling import Settled, decision_of
 from builds.actions.tagging import NUMBERS, Wrong, open_tag
 from builds.definitions.words import skill_words
 from builds.errors import MovedOn, NotYours
 from builds.models import Axle, Bench, LapsedAxle, LapsedDecision, LapsedVisit, LapseLookBack, RedTag
+from builds.reports.in_axles import came_into
 from builds.reports.lapses import Lapsed, by_axle, by_unit, classes_of, lapsed_work, on_record
 from shop.actions.people import subject_of
 from shop.actions.signing import Grant
@@ -113,6 +116,9 @@ def settle_lapse(*, row: LapsedAxle, settled: Settled, grant: Grant, by: Who, no
 
 def of_axle(row: LapsedAxle) -> list[Lapsed]:
     """The passes of one axle of a look-back, as they were put on record."""
-    kept = LapsedVisit.objects.filter(look_back=row.look_back_id, visit__axle=row.axle_id)
+    units = came_into(row.axle).values("unit_id")
+    kept = LapsedVisit.objects.filter(
+        Q(visit__axle=row.axle_id) | Q(visit__axle=None, visit__item__in=units), look_back=row.look_back_id
+    )
     own = {one.visit_id for one in kept}
     return [one for one in lapsed_work(row.look_back.person, row.look_back.process) if one.visit.pk in own]

@@ -11,6 +11,7 @@ from builds.actions.settling import Settled, decision_of
 from builds.actions.tagging import NUMBERS, Wrong, open_tag
 from builds.errors import MovedOn
 from builds.models import Axle, Bench, JudgedAgain, LookBack, LookBackAxle, LookBackDecision, RedTag
+from builds.reports.in_axles import axles_holding
 from builds.reports.lookback import (
     Again,
     axles_touched,
@@ -28,6 +29,7 @@ from measurements.models import Calibration, CharacteristicClass, Reading
 from shop.actions.signing import Grant
 from shop.clock import shop_day
 from shop.errors import Refusal
+from shop.models import Item, ItemKind
 from shop.permissions import require_role
 from shop.record.act import Act, act
 from shop.record.who import Who
@@ -107,21 +109,33 @@ def _stop(a: Act, made: LookBack, axle: Axle, changed: list[Again], by: Who) -> 
 
 
 def _tags_on(a: Act, made: LookBack, bench: Bench, changed: list[Again], by: Who) -> list[RedTag]:
-    """A red tag for each value that changed, the gravest first, since each is decided for itself."""
+    """A red tag for each value that changed, the gravest first, since each is decided for itself. It lies on what was
+    read, a unit or a part, where that is in the axle: if it goes, its tag goes with it."""
     axle = bench.as_axle
+    inside = _in_it(axle, {row.reading.item_id for row in changed}) if axle is not None else set()
     by_class = [CharacteristicClass.SAFETY, CharacteristicClass.FIT, CharacteristicClass.LOOK, ""]
     grave = sorted(changed, key=lambda row: by_class.index(row.reading.characteristic.class_code))
-    readings = Reading.objects.select_related("characteristic").in_bulk([row.reading.pk for row in grave])
+    readings = Reading.objects.select_related("characteristic", "item").in_bulk([row.reading.pk for row in grave])
     return [
         open_tag(
             wrong=Wrong(
-                bench.item, _cause(made, row), axle, reading=readings[row.reading.pk], stops_axle=axle is not None
+                readings[row.reading.pk].item if row.reading.item_id in inside else bench.item,
+                _cause(made, row),
+                axle,
+                reading=readings[row.reading.pk],
+                stops_axle=axle is not None,
             ),
             by=by,
             now=a.now,
         )
         for row in grave
     ]
+
+
+def _in_it(axle: Axle, items: set[int]) -> set[int]:
+    """Of these items the units and the parts with one place that are in the axle now."""
+    single = Item.objects.filter(pk__in=items, kind__in=(ItemKind.UNIT, ItemKind.PART)).values_list("pk", flat=True)
+    return {item for item, axles in axles_holding(list(single)).items() if axle in axles}
 
 
 def _cause(made: LookBack, row: Again) -> str:

@@ -15,6 +15,7 @@ from django.db.models import Q
 from builds.definitions.card import Operation as Asked
 from builds.definitions.words import skill_words
 from builds.models import Axle, LapsedVisit, LapseLookBack, RedTag, Revision, Unit, Visit, Weld
+from builds.reports.in_axles import axles_holding
 from builds.reports.kit import side_of
 from measurements.models import CharacteristicClass
 from shop.clock import shop_day
@@ -116,19 +117,24 @@ def on_record(person: Person, process: str) -> dict[int, LapsedVisit]:
 
 
 def by_axle(rows: Iterable[Lapsed]) -> dict[Axle, list[Lapsed]]:
+    """What was done at each axle, and on a unit that is in it now."""
+    rows = list(rows)
+    holding = axles_holding({row.visit.item_id for row in rows})
     found: dict[Axle, list[Lapsed]] = {}
     for row in rows:
-        if row.visit.axle is not None:
-            found.setdefault(row.visit.axle, []).append(row)
+        own = [] if row.visit.axle is None else [row.visit.axle]
+        for axle in dict.fromkeys([*own, *holding.get(row.visit.item_id, ())]):
+            found.setdefault(axle, []).append(row)
     return dict(sorted(found.items(), key=lambda pair: pair[0].serial))
 
 
 def by_unit(rows: Iterable[Lapsed]) -> dict[Unit, list[Lapsed]]:
-    """What was done on units while they were in no axle, and are in none still."""
+    """What was done, in an axle or in none, on units that are in none now."""
     found: dict[Unit, list[Lapsed]] = {}
     for row in rows:
-        if row.visit.axle is None:
-            found.setdefault(row.visit.item.unit, []).append(row)
+        unit: Unit | None = getattr(row.visit.item, "unit", None)
+        if unit is not None and unit.axle_id is None:
+            found.setdefault(unit, []).append(row)
     return dict(sorted(found.items(), key=lambda pair: pair[0].serial))
 
 

@@ -18,6 +18,7 @@ from django.db.models import Q, QuerySet
 
 from builds.definitions.card import Card
 from builds.models import Axle, Fitted, LookBack, RedTag, Visit, VisitState
+from builds.reports.in_axles import axles_holding, came_into
 from builds.reports.lookback_rows import Read, decimal_of, visits_of, whole
 from builds.reports.recomputing import worked_out_again
 from builds.reports.wording import limits_of
@@ -207,31 +208,29 @@ def with_visits(rows: Iterable[_Row]) -> list[Again]:
 
 
 def axles_touched(rows: Iterable[Again]) -> dict[Axle, list[Again]]:
-    """By axle, what counts there and changed its verdict: where it was measured, and where the part is fitted now."""
+    """By axle, what counts there and changed its verdict: where it was measured, and where the unit or part is now."""
     changed = [row for row in rows if row.counts and row.changed]
-    fitted: dict[int, list[Axle]] = {}
-    parts = Fitted.objects.now().filter(part_id__in={row.reading.item_id for row in changed}).exclude(axle=None)
-    for edge in parts.select_related("axle__item", "axle__revision__model"):
-        assert edge.axle is not None
-        fitted.setdefault(edge.part_id, []).append(edge.axle)
+    holding = axles_holding({row.reading.item_id for row in changed})
     found: dict[Axle, list[Again]] = {}
     for row in changed:
         own = [visit.axle for visit in row.visits if visit.axle is not None]
-        for axle in dict.fromkeys([*own, *fitted.get(row.reading.item_id, ())]):
+        for axle in dict.fromkeys([*own, *holding.get(row.reading.item_id, ())]):
             found.setdefault(axle, []).append(row)
     return dict(sorted(found.items(), key=lambda pair: pair[0].serial))
 
 
 def changed_on(rows: Iterable[Again], axle: Axle) -> list[Again]:
-    """What changed and concerns this axle: measured at one of its passes, or of a part that was ever in it.
+    """What changed and concerns this axle: measured at one of its passes, or of a part or unit that was ever in it.
 
     Nothing that happens later takes anything away from it, so who may decide stays as grave as it was.
     """
     changed = [row for row in rows if row.changed]
     items = {row.reading.item_id for row in changed}
-    parts = set(Fitted.objects.filter(axle=axle, part_id__in=items).values_list("part_id", flat=True))
+    units = came_into(axle).values("unit_id")
+    fits = Fitted.objects.filter(Q(axle=axle) | Q(host__in=units), part_id__in=items)
+    own = {*fits.values_list("part_id", flat=True), *units.filter(unit_id__in=items).values_list("unit_id", flat=True)}
     return [
-        row for row in changed if row.reading.item_id in parts or any(visit.axle_id == axle.pk for visit in row.visits)
+        row for row in changed if row.reading.item_id in own or any(visit.axle_id == axle.pk for visit in row.visits)
     ]
 
 

@@ -9,14 +9,15 @@ from builds.reports.lookback import Again
 
 
 def units_touched(rows: Iterable[Again]) -> dict[Unit, list[Again]]:
-    """By unit, what counts and changed its verdict: read on it while it was in no axle, or of a part that is in it."""
+    """By unit that is in none now, what counts and changed its verdict: read on it, wherever it was then, or of a part
+    that is in it. One that left an axle after its record was closed has its passes in that record."""
     changed = [row for row in rows if row.counts and row.changed]
     hosts: dict[int, set[int]] = {}
     for row in changed:
         for visit in row.visits:
-            if visit.axle_id is None:
-                hosts.setdefault(visit.item_id, set()).add(row.reading.pk)
-    parts = Fitted.objects.now().filter(part_id__in={row.reading.item_id for row in changed}, axle=None)
+            hosts.setdefault(visit.item_id, set()).add(row.reading.pk)
+    items = {row.reading.item_id for row in changed}
+    parts = Fitted.objects.now().filter(part_id__in=items, host__unit__isnull=False, host__unit__axle=None)
     for part, host in parts.values_list("part_id", "host_id"):
         hosts.setdefault(host, set()).update(row.reading.pk for row in changed if row.reading.item_id == part)
     units = Unit.objects.filter(pk__in=hosts, axle=None).select_related("item__place").order_by("item__mark")

@@ -14,7 +14,7 @@ from decimal import Decimal
 from django.db.models import CharField, Exists, F, OuterRef, Q, Value
 
 from builds.definitions.words import skill_words
-from builds.models import Axle, Fitted, JudgedAgain, LapsedAxle, LapsedVisit, LookBackAxle, Outcome
+from builds.models import Axle, Fitted, Joined, JudgedAgain, LapsedAxle, LapsedVisit, LookBackAxle, Outcome
 from builds.reports.lookback import Again, line_of
 from measurements.engineering.limits import plain
 from shop.clock import shop_day
@@ -87,7 +87,8 @@ class CustomerLookBack:
 
 
 def for_customer(axles: Sequence[Axle]) -> dict[int, list[CustomerLookBack]]:
-    """By axle, once somebody has decided; before that it is the shop's own. Four statements for any number."""
+    """By axle, once somebody has decided; before that it is the shop's own. Four statements for any number; one more
+    where a unit came in since."""
     found: dict[int, list[CustomerLookBack]] = defaultdict(list)
     facts = _facts(axles)
     gauges = LookBackAxle.objects.filter(axle__in=axles).select_related(*_DECIDED, "look_back__found__gauge")
@@ -129,7 +130,10 @@ def _told(row: LookBackAxle | LapsedAxle, found: str, facts: Sequence[str]) -> C
 def _facts(axles: Sequence[Axle]) -> dict[tuple[int, int], list[str]]:
     """By look-back and axle, each value whose verdict changed: as written, put right, and its limits."""
     own = Fitted.objects.filter(part=OuterRef("reading__item"), axle=OuterRef("look_back__axles__axle"))
-    here = Q(reading__sheet__visit_links__visit__axle=F("look_back__axles__axle")) | Exists(own)
+    came = Joined.objects.filter(axle=OuterRef("look_back__axles__axle"), after_closing=True)
+    unit = Q(unit=OuterRef("reading__item")) | Q(unit__item__parts_in__part=OuterRef("reading__item"))
+    read = Q(reading__sheet__visit_links__visit__axle=F("look_back__axles__axle"))
+    here = read | Exists(own) | Exists(came.filter(unit))
     rows = (
         JudgedAgain.objects.filter(here, look_back__axles__axle__in=axles)
         .annotate(of=F("look_back__axles__axle"))
@@ -157,10 +161,14 @@ def _fact(again: Again) -> str:
 
 def _done(axles: Sequence[Axle]) -> dict[tuple[int, int], list[str]]:
     found: dict[tuple[int, int], list[str]] = defaultdict(list)
-    rows = LapsedVisit.objects.filter(visit__axle__in=axles).select_related("visit__operation").order_by("on", "pk")
+    came = Joined.objects.filter(axle__in=axles, after_closing=True)
+    here = Q(visit__axle__in=axles) | Q(visit__axle=None, visit__item__in=came.values("unit_id"))
+    rows = list(LapsedVisit.objects.filter(here).select_related("visit__operation").order_by("on", "pk"))
+    alone = [row.visit.item_id for row in rows if row.visit.axle_id is None]
+    into = list(came.filter(unit_id__in=alone).values_list("unit_id", "axle_id")) if alone else []
     for row in rows:
-        operation = row.visit.operation
-        assert row.visit.axle_id is not None
+        operation, own = row.visit.operation, row.visit.axle_id
         words = f"Operation {operation.number} {operation.name}, done on {row.on:%d %b %Y}."
-        found[row.look_back_id, row.visit.axle_id].append(words)
+        for axle in [own] if own is not None else [axle for unit, axle in into if unit == row.visit.item_id]:
+            found[row.look_back_id, axle].append(words)
     return found
