@@ -17,7 +17,7 @@ from builds.actions.loose import move
 from builds.actions.parting import UnitOut, carry, causes_of_unit, part_unit, whole
 from builds.actions.reopening import LONGEST_REASON, named_by, reopen
 from builds.actions.tagging import Wrong, open_tag
-from builds.definitions.unit_plan import counts_anywhere
+from builds.definitions.unit_plan import counts_anywhere, read_with_its_axle
 from builds.errors import Elsewhere, NotFree, WrongKind
 from builds.models import Axle, Fitted, Joined, Parted, Reopening, Unit, Visit, VisitState, role_and_side
 from builds.reports.agreed import to_agree
@@ -31,6 +31,9 @@ from shop.models import Place, Where
 from shop.permissions import require_role
 from shop.record.act import Act, act
 from shop.record.who import Who
+
+#: What the record calls the cause where a unit's own value was read with a part of another axle.
+OTHER_PARTS = "joined_other_parts"
 
 
 @dataclass(frozen=True)
@@ -183,19 +186,25 @@ def _again(a: Act, unit: Unit, answer: Answer) -> list[int]:
 
 
 def _opened(a: Act, axle: Axle, unit: Unit, reason: str) -> list[str]:
-    """What the card's table names for the parts in it, as far as it is done there: what was done with another one."""
+    """What the card's table names for the parts in it, and its own values that speak of a part outside it, as far as
+    it is done there: what was done with another one."""
     named = named_with(axle, unit, unit.side)
-    return [key for cause, keys in named.items() for key in reopen(a, axle, keys, cause=cause, reason=reason)]
+    found = [reopen(a, axle, keys, cause=cause, reason=reason) for cause, keys in named.items() if keys]
+    return [key for keys in found for key in keys]
 
 
 def named_with(axle: Axle, unit: Unit, side: str) -> dict[str, dict[str, list[str]]]:
     """What the card's table names when this unit comes to this side, by cause: keys, with the codes to ask again, or
-    none for all. What was done on a unit and counts in whatever axle that is in is left out."""
+    none for all. What was done on a unit and counts in whatever axle that is in is left out, but for the single values
+    that speak of a part outside the unit: those were read with another one."""
     found = {}
     for cause in causes_of_unit(axle, unit):
         named = named_by(axle.plan, cause, side)
         stays = counts_anywhere(axle.plan, named)
         found[cause] = {key: codes for key, codes in named.items() if key not in stays}
+    whole = {key for named in found.values() for key in named}
+    other = read_with_its_axle(axle.plan, unit.role, side)
+    found[OTHER_PARTS] = {key: codes for key, codes in other.items() if key not in whole}
     return found
 
 

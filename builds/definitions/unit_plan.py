@@ -41,6 +41,22 @@ def counts_anywhere(plan: BuildPlan, named: Collection[str]) -> frozenset[str]:
     )
 
 
+def read_with_its_axle(plan: BuildPlan, role: str, side: str) -> dict[str, list[str]]:
+    """Of a unit's own slots the codes that speak of a part outside it, by slot: what is given by a part that is fitted
+    elsewhere in the axle, such as the bore of the housing a tube goes into, and what is computed from it."""
+    slots = slots_of_unit(plan, role, side)
+    own = {planned.need.role for slot in slots for planned in slot.needs}
+    outside: set[str] = set()
+    for slot in slots:
+        for planned in slot.characteristics:
+            given, computed = planned.characteristic.given, planned.characteristic.computation
+            is_given = given is not None and given.source == "part" and given.role not in own
+            if is_given or (computed is not None and any(code in outside for _, code in computed.inputs)):
+                outside.add(planned.code)
+    found = {slot.key: [planned.code for planned in slot.characteristics if planned.code in outside] for slot in slots}
+    return {key: codes for key, codes in found.items() if codes}
+
+
 def plan_of_unit(plan: BuildPlan, role: str, side: str) -> BuildPlan:
     """The plan of a unit in no axle. Its slots have its own side, or none."""
     slots = slots_of_unit(plan, role, side)

@@ -151,18 +151,28 @@ def work_of(visit: Visit, card: Mapping[str, Characteristic] | None = None, *, e
     else:
         rows = readings(visit, card) if card is not None else _OF_VISIT.all(visit=visit.pk)
     own = frozenset(row.pk for row in rows)
+    given = _given_by_parts(slot) if parts or visit.only else []
+    if given and visit.only:
+        rows = [row for row in rows if not _of_another_part(visit, row, given, parts.values())]
     if parts:
-        given = [
-            planned.code
-            for planned in slot.characteristics
-            if planned.characteristic.given is not None and planned.characteristic.given.source == "part"
-        ]
         of_parts = _since_rework(Reading.objects.filter(item_id__in=parts.values(), characteristic__code__in=given))
         cited = _with_names(of_parts, whole=every or card is None)
         rows = [row for row in cited if row.pk not in own] + rows
     tries = _grouped(rows)
     beside = Beside(visit, bench, slot)
     return Work(visit, bench, slot, side, tries, part_items=parts, beside=beside, rows=card or {}, own=own)
+
+
+def _given_by_parts(slot: Slot) -> list[str]:
+    given = [(planned.code, planned.characteristic.given) for planned in slot.characteristics]
+    return [code for code, by in given if by is not None and by.source == "part"]
+
+
+def _of_another_part(visit: Visit, row: Reading, given: Collection[str], parts: Collection[int]) -> bool:
+    """Whether it was read on a part that is not the one here, of a code that this pass asks again: its pass before was
+    in another axle, and this one is about the part that the unit goes together with now."""
+    code = row.characteristic.code
+    return code in given and code in visit.only and row.item_id != visit.item_id and row.item_id not in parts
 
 
 def _since_rework(rows: QuerySet[Reading]) -> QuerySet[Reading]:
