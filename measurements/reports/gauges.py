@@ -9,7 +9,7 @@ from decimal import Decimal
 from django.db.models import Count
 
 from measurements.engineering.limits import plain
-from measurements.models import Calibration, Gauge, GaugeRecall, GaugeUse, Reading
+from measurements.models import Calibration, Characteristic, Gauge, GaugeRecall, GaugeUse, Reading
 from measurements.uses import Wear, recalls_standing, wear_of
 from shop.clock import shop_day
 from shop.lists import CsvList
@@ -76,12 +76,14 @@ def shelf(now: datetime) -> list[ShelfRow]:
 
 @dataclass(frozen=True)
 class GaugeStanding:
-    """One gauge for its page: how it stands today, its calibrations and its newest readings."""
+    """One gauge for its page: how it stands today, its calibrations and its newest readings. `asked_at`: what the build
+    cards measure with such a gauge, in the order of their codes."""
 
     row: ShelfRow
     calibrations: list[Calibration]
     newest: list[Reading]
     by_hand: list[GaugeUse]
+    asked_at: list[str]
 
     @property
     def count(self) -> int:
@@ -98,7 +100,7 @@ class GaugeStanding:
 
 
 def gauge_standing(gauge: Gauge, now: datetime) -> GaugeStanding:
-    """Six queries, however much it has read."""
+    """Seven queries, however much it has read."""
     today = shop_day(now)
     calibrations = list(gauge.calibrations.select_related("gauge").order_by("-made_on", "-pk"))
     last = next((row for row in calibrations if row.made_on <= today), None)
@@ -108,7 +110,25 @@ def gauge_standing(gauge: Gauge, now: datetime) -> GaugeStanding:
     row = _row(gauge, last, today, wear_of(kept, now), recall)
     readings = Reading.objects.filter(gauge=gauge).select_related("characteristic", "item", "person")
     by_hand = GaugeUse.objects.filter(calibration__in=kept).select_related("person").order_by("-at", "-pk")
-    return GaugeStanding(row, calibrations, list(readings.order_by("-entered_at", "-pk")[:NEWEST]), list(by_hand))
+    newest = list(readings.order_by("-entered_at", "-pk")[:NEWEST])
+    return GaugeStanding(row, calibrations, newest, list(by_hand), _asked_at(gauge))
+
+
+def _asked_at(gauge: Gauge) -> list[str]:
+    """A card names the kind of gauge, and every gauge of that kind may be taken whose range holds the limits."""
+    rows = Characteristic.objects.filter(gauge_kind=gauge.kind).order_by("pk")
+    named = {(row.code, row.name) for row in rows if _holds_the_limits(gauge, row)}
+    return [f"{code} {name}" for code, name in sorted(named, key=lambda one: (code_order(one[0]), one[1]))]
+
+
+def _holds_the_limits(gauge: Gauge, asked: Characteristic) -> bool:
+    limits = [limit for limit in (asked.low, asked.high) if limit is not None]
+    return asked.unit != gauge.unit or all(gauge.covers(limit) for limit in limits)
+
+
+def code_order(code: str) -> list[tuple[int, int | str]]:
+    """The codes of a card as it lists them: 50.3 before 220.1, 270.2 before 270.a."""
+    return [(0, int(part)) if part.isdecimal() else (1, part) for part in code.split(".")]
 
 
 def shelf_list(rows: list[ShelfRow]) -> CsvList:

@@ -11,11 +11,12 @@ from django.urls import reverse
 from django.utils import timezone
 
 from measurements.actions.gauges import Calibrated, NewGauge, calibrate, retire_gauge, take_in_gauge
-from measurements.models import Calibration, Gauge, GaugeRecall, GaugeUse
-from measurements.reports.gauges import shelf
+from measurements.models import Calibration, Characteristic, Gauge, GaugeRecall, GaugeUse
+from measurements.reports.gauges import gauge_standing, shelf
 from shop.clock import shop_day
 from shop.models import Role
 from shop.record.who import Who
+from tests.builds.pages import text_of
 from tests.factories import person, signed_in_client, with_key
 
 pytestmark = pytest.mark.django_db
@@ -122,6 +123,41 @@ def test_only_its_keepers_get_the_forms(calla: Who, client: Client, today: date)
     assert manager.post(reverse("gauges"), with_key(**fields)).status_code == 422
     assert not Gauge.objects.filter(item__mark="G-2").exists()
     assert client.post(reverse("gauges"), with_key(**fields)).status_code == 303
+
+
+def characteristic(code: str, name: str, low: str, high: str, unit: str = "in", kind: str = "feeler") -> None:
+    limits = {"low": Decimal(low), "high": Decimal(high), "unit": unit}
+    Characteristic.objects.create(card_key="x/A", code=code, name=name, kind="measured", gauge_kind=kind, **limits)
+
+
+def test_a_gauges_page_begins_with_what_one_comes_for(calla: Who, client: Client, today: date) -> None:
+    """How long it is good, what it measures, when it was calibrated, what it is asked for at; its label comes last."""
+    new = NewGauge("G-1", "feeler", "Feeler", "in", Decimal("0.001"), Decimal("0.5"), Decimal("2"))
+    due = today + timedelta(days=90)
+    calibrate(gauge=take_in_gauge(gauge=new, by=calla), calibrated=Calibrated(today, due, "LAB-1"), by=calla)
+    characteristic("220.1", "Gap at the flange", "0.9", "1")
+    characteristic("50.3", "Gap at the hub", "0.5", "2")
+    page = text_of(client.get(reverse("gauge", args=["G-1"])))
+    places = [
+        page.index(words)
+        for words in (
+            "How it stands", "Good until", "90 days left", "Range and step 0.5 to 2 step 0.001 in", "Last calibration",
+            "Asked for at 50.3 Gap at the hub; 220.1 Gap at the flange", "Calibrations", "Readings taken with it",
+            "Print its label",
+        )
+    ]  # fmt: skip
+    assert places == sorted(places)
+
+
+def test_a_gauge_is_asked_for_where_its_kind_is_and_its_range_holds_the_limits(calla: Who, client: Client) -> None:
+    new = NewGauge("G-1", "feeler", "Feeler", "in", Decimal("0.001"), Decimal("0.5"), Decimal("2"))
+    made = take_in_gauge(gauge=new, by=calla)
+    characteristic("10.1", "Below its range", "0.4", "1")
+    characteristic("10.2", "Above its range", "1", "2.1")
+    characteristic("10.3", "Of another kind", "1", "2", kind="depth_gauge")
+    characteristic("10.4", "In another unit", "12", "25", unit="mm")
+    assert gauge_standing(made, timezone.now()).asked_at == ["10.4 In another unit"]
+    assert "Asked for at 10.4 In another unit" in text_of(client.get(reverse("gauge", args=["G-1"])))
 
 
 def test_a_gauge_that_is_not_there_is_a_404(client: Client) -> None:
