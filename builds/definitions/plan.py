@@ -7,6 +7,7 @@ from typing import TypeVar
 
 from builds.definitions.card import AXLE, After, Card, Interchange, Invalidates, Need, Operation, Photo, Weld
 from builds.definitions.characteristic import Characteristic
+from builds.definitions.naming import with_side
 from builds.definitions.options import Chosen, complete, refusals_for
 from builds.definitions.words import SIDES
 
@@ -80,6 +81,11 @@ class Slot:
     def key(self) -> str:
         """The slot's key: "30/left", or "10/"."""
         return slot_key(self.operation.number, self.side)
+
+    @cached_property
+    def named(self) -> str:
+        """As a page names it: "70 Press spindles, left"."""
+        return f"{self.operation.number} {with_side(self.operation.name, self.side)}"
 
     def role_of(self, planned: PlannedNeed) -> str:
         """The role under which a part stands in its host: with the side where the host itself has none."""

@@ -96,9 +96,8 @@ def missing_for_closing(axle: Axle, now: datetime) -> list[Missing]:
     for view in stands.slots.values():
         operation = view.slot.operation
         if operation.closing and not view.finished:
-            side = f", {view.slot.side}" if view.slot.side else ""
             why = f" ({view.why})" if view.why else ""
-            words = f"Operation {operation.number} {operation.name}{side} is {view.state}{why}."
+            words = f"Operation {view.slot.named} is {view.state}{why}."
             found.append(Missing(words, operation.number, view.slot.side or "-"))
     done = {key for key, view in stands.slots.items() if view.finished}
     for need in needs_of(axle):

@@ -54,7 +54,7 @@ def _row(axle: Axle, stands: AxleStanding, now: datetime) -> FloorRow:
     return FloorRow(
         axle=axle,
         state=state,
-        at=_named(view) if view is not None else "",
+        at=view.slot.named if view is not None else "",
         station=view.slot.operation.station if view is not None else "",
         why=why,
         since=since or axle.booked_at,
@@ -94,11 +94,6 @@ def _state(axle: Axle, stands: AxleStanding, view: SlotView | None) -> tuple[str
     if axle.phase in (Phase.BOUGHT_OFF, Phase.CERTIFIED):
         return axle.get_phase_display(), "", axle.closed_at or view.since
     return str(view.state), view.why, view.since
-
-
-def _named(view: SlotView) -> str:
-    side = f", {view.slot.side}" if view.slot.side else ""
-    return f"{view.slot.operation.number} {view.slot.operation.name}{side}"
 
 
 @dataclass(frozen=True)

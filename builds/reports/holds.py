@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from builds.definitions.naming import with_side
 from builds.definitions.words import ANY_SECOND_PERSON
 from builds.models import Disposition, RedTag, Visit, VisitState
 from builds.permissions import role_words
@@ -20,6 +21,11 @@ class HoldRow:
     waits_for: str
     since: datetime
     did: str
+
+    @property
+    def named(self) -> str:
+        operation = self.visit.operation
+        return f"{operation.number} {with_side(operation.name, self.side.strip('-'))}"
 
 
 def holds() -> list[HoldRow]:

@@ -13,6 +13,7 @@ from datetime import date, datetime
 from django.db.models import Q
 
 from builds.definitions.card import Operation as Asked
+from builds.definitions.naming import with_side
 from builds.definitions.words import skill_words
 from builds.models import Axle, LapsedVisit, LapseLookBack, RedTag, Revision, Unit, Visit, Weld
 from builds.reports.in_axles import axles_holding
@@ -44,6 +45,11 @@ class Lapsed:
     @property
     def side(self) -> str:
         return side_of(self.visit) or "-"
+
+    @property
+    def named(self) -> str:
+        operation = self.visit.operation
+        return f"{operation.number} {with_side(operation.name, self.side.strip('-'))}"
 
 
 def lapsed_work(person: Person, process: str) -> list[Lapsed]:

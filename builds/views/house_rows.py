@@ -72,10 +72,10 @@ def _promise(row: Waiting) -> str:
 
 def _operation(row: Waiting, *, strong: bool = False) -> str:
     slot = row.view.slot
-    said = escape(f"{slot.operation.number} {slot.operation.name}")
-    if not slot.side:
+    said = escape(slot.named)
+    if not strong or not slot.side or not said.endswith(slot.side):
         return said
-    return f"{said}, <b>{escape(slot.side)}</b>" if strong else f"{said}, {escape(slot.side)}"
+    return f"{said.removesuffix(slot.side)}<b>{slot.side}</b>"
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from typing import Any
 
 from django.utils.safestring import SafeString, mark_safe
 
+from builds.definitions.naming import of_one_side, says_side
 from measurements.models import Voiding
 from shop.templatetags.shop_look import verdict_word
 
@@ -91,9 +92,11 @@ def _soft(*words: str) -> str:
 
 
 def _name(row: Row, told: Mapping[str, str]) -> str:
-    said = f"{told['code']} {told['name']}"
+    side = row["side"]
+    name = of_one_side(row["name"], side or row["position"].partition(" ")[0])
+    said = f"{told['code']} {_escaped(name)}"
     said += f", {told['position']}" if row["position"] else ""
-    if row["side"] and row["side"] not in row["name"] and row["side"] not in row["position"]:
+    if side and not says_side(f"{name} {row['position']}", side):
         said += f", {told['side']}"
     if row["pass"] > 1:
         said += f' <span class="soft">pass {told["pass"]}</span>'

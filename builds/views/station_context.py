@@ -74,11 +74,10 @@ def _with_title(request: Asked, visit: Visit, now: datetime) -> tuple[Work, dict
 
 def title_block(request: Asked, stands: AxleStanding, visit: Visit) -> dict[str, Any]:
     bench, slot = stands.bench, slot_of(visit)
-    side = f", {slot.side}" if slot.side else ""
     station = next(found.name for found in stands.plan.card.stations if found.code == slot.operation.station)
     return {
         **_head(bench),
-        "operation": f"{slot.operation.number} {slot.operation.name}{side}",
+        "operation": slot.named,
         "station": station,
         "build_card": f"{stands.plan.card.name}, rev {bench.card_revision.letter}",
         "person": request.person.short_name,
@@ -97,7 +96,7 @@ def before_block(request: Asked, bench: Bench, slot: Slot) -> dict[str, Any]:
     """The title block of an operation that nobody has in hand: nothing is drawn, nothing is asked of the record."""
     return {
         **_head(bench),
-        "operation": f"{slot.operation.number} {slot.operation.name}" + (f", {slot.side}" if slot.side else ""),
+        "operation": slot.named,
         "station": next(found.name for found in bench.plan.card.stations if found.code == slot.operation.station),
         "build_card": f"{bench.card_revision.model.name}, rev {bench.card_revision.letter}",
         "person": request.person.short_name,
