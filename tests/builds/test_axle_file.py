@@ -149,7 +149,8 @@ def test_a_part_comes_out_with_a_reason_and_is_shown_as_formerly_fitted(floor: F
     fitted = Fitted.objects.now().filter(axle=axle).select_related("part")[0]
     path = reverse("axle_take_out", args=[axle.serial, fitted.pk])
     to = calla.get(reverse("axle", args=[axle.serial]), {"out": fitted.pk}).context["destinations"][-1][0]
-    refused = calla.post(path, with_key(reason="", to=to))
+    refused = calla.post(path, with_key(reason="", to=to, note="dropped"))
+    assert 'value="dropped"' in refused.content.decode()
     assert refused.status_code == 422
     assert f'value="{to}" selected' in refused.content.decode()
     assert not Removal.objects.filter(fitted=fitted).exists()
