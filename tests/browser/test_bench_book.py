@@ -7,13 +7,12 @@ from urllib.parse import urlencode
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from playwright.sync_api import Browser
 
 from measurements.bench.entries import BOOK
-from shop.http.seat import take_seat
 from shop.models import Role
+from tests.browser.desk import desk_of
 from tests.browser.test_every_page import WCAG
 from tests.builds.floor import person
 
@@ -28,12 +27,8 @@ pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.timeout(600),
 def test_the_book_is_accessible_and_fits(
     browser: Browser, live_server: Any, scheme: Any, width: int, height: int
 ) -> None:
-    response = HttpResponse()
-    take_seat(HttpRequest(), response, person=person(Role.WELDER).person, terminal=None)
-    context = browser.new_context(color_scheme=scheme, viewport={"width": width, "height": height})
-    context.add_cookies(
-        [{"name": name, "value": made.value, "url": live_server.url} for name, made in response.cookies.items()]
-    )
+    welder = person(Role.WELDER).person
+    context = desk_of(welder, browser, live_server.url, scheme=scheme, size=(width, height))
     page = context.new_page()
     addresses = {name: f"{reverse('bench_entry', args=[name])}?{urlencode(BOOK[name].example)}" for name in SHOWN}
     addresses |= {"all": reverse("bench_book"), "found": f"{reverse('bench_book')}?q=torque"}

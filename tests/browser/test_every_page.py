@@ -10,7 +10,6 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from playwright.sync_api import Browser
 
@@ -21,8 +20,8 @@ from builds.models import RedTag, Unit
 from measurements.actions.gauges import Calibrated, calibrate
 from measurements.models import Reading
 from shop.clock import shop_day
-from shop.http.seat import take_seat
 from shop.models import Heat, Part, Supplier
+from tests.browser.desk import desk_of
 from tests.shopfloor import Floor, open_shop
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.timeout(600), pytest.mark.long(120)]
@@ -95,15 +94,8 @@ def contexts(browser: Browser, live_server: Any, floor: Floor) -> Iterator[Any]:
     opened = []
 
     def open_as(code: str, scheme: str, width: int) -> Any:
-        context = browser.new_context(color_scheme=scheme, viewport={"width": width, "height": 900})  # type: ignore[arg-type]
-        response = HttpResponse()
-        take_seat(HttpRequest(), response, person=floor.people[code], terminal=None)
-        cookies = [
-            {"name": name, "value": made.value, "url": live_server.url} for name, made in response.cookies.items()
-        ]
-        context.add_cookies(cookies)  # type: ignore[arg-type]
-        opened.append(context)
-        return context
+        opened.append(desk_of(floor.people[code], browser, live_server.url, scheme=scheme, size=(width, 900)))
+        return opened[-1]
 
     yield open_as
     for context in opened:

@@ -7,12 +7,11 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from builds.scenario.driver import Builder
-from shop.http.seat import take_seat
+from tests.browser.desk import desk_of
 from tests.browser.test_every_page import WCAG
 from tests.shopfloor import Floor, open_shop
 
@@ -49,13 +48,8 @@ def looking(browser: Browser, live_server: Any, floor: Floor) -> Iterator[list[P
     """The engineer's pages, one for each look."""
     contexts: list[BrowserContext] = []
     for scheme, width, height in LOOKS:
-        response = HttpResponse()
-        take_seat(HttpRequest(), response, person=floor.people["wenzel"], terminal=None)
-        made = browser.new_context(color_scheme=scheme, viewport={"width": width, "height": height})  # type: ignore[arg-type]
-        made.add_cookies(
-            [{"name": name, "value": one.value, "url": live_server.url} for name, one in response.cookies.items()]
-        )
-        contexts.append(made)
+        size, wenzel = (width, height), floor.people["wenzel"]
+        contexts.append(desk_of(wenzel, browser, live_server.url, scheme=scheme, size=size))
     yield [made.new_page() for made in contexts]
     for made in contexts:
         made.close()

@@ -10,7 +10,6 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import Browser, Page
@@ -25,8 +24,8 @@ from measurements.models import GaugeRecall, GaugeUse, Reading
 from shop.actions.people import set_pin
 from shop.actions.skills import Qualification, give_skill
 from shop.clock import shop_day
-from shop.http.seat import take_seat
 from shop.record.who import SYSTEM
+from tests.browser.desk import desk_of
 from tests.browser.test_notice import looked_at
 from tests.factories import PIN
 from tests.shopfloor import Floor, open_shop
@@ -73,11 +72,7 @@ def _bored(floor: Floor) -> Builder:
 
 @pytest.fixture
 def page(browser: Browser, live_server: Any, house: House) -> Iterator[Page]:
-    context = browser.new_context(color_scheme="light", viewport={"width": 1280, "height": 800})
-    response = HttpResponse()
-    take_seat(HttpRequest(), response, person=house.floor.people["wenzel"], terminal=None)
-    cookies = [{"name": name, "value": made.value, "url": live_server.url} for name, made in response.cookies.items()]
-    context.add_cookies(cookies)  # type: ignore[arg-type]
+    context = desk_of(house.floor.people["wenzel"], browser, live_server.url)
     yield context.new_page()
     context.close()
 

@@ -6,17 +6,16 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import Browser, Page
 
 from builds.models import Axle, Notice, NoticeClosing, Phase, RedTag, Shipment
 from shop.clock import shop_day
-from shop.http.seat import take_seat
 from shop.models import Person, Role
 from shop.record.models import Signature
 from tests import factories
+from tests.browser.desk import desk_of
 from tests.browser.test_every_page import WCAG
 from tests.builds.floor import lot, released
 from tests.builds.notices.shop import sent, with_bearing
@@ -37,11 +36,7 @@ def omni(transactional_db: None) -> Person:
 
 @pytest.fixture
 def page(browser: Browser, live_server: Any, omni: Person) -> Any:
-    context = browser.new_context(color_scheme="dark", viewport={"width": 1280, "height": 800})
-    response = HttpResponse()
-    take_seat(HttpRequest(), response, person=omni, terminal=None)
-    cookies = [{"name": name, "value": made.value, "url": live_server.url} for name, made in response.cookies.items()]
-    context.add_cookies(cookies)  # type: ignore[arg-type]
+    context = desk_of(omni, browser, live_server.url, scheme="dark")
     yield context.new_page()
     context.close()
 

@@ -7,17 +7,16 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
-from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import Browser, Page
 
 from builds.models import Axle, Finding, Returned, ReturnPhoto
 from shop.clock import shop_day
-from shop.http.seat import take_seat
 from shop.models import Person, Role
 from shop.record.who import Who
 from tests import factories
+from tests.browser.desk import desk_of
 from tests.browser.test_notice import looked_at
 from tests.builds.bench import open_bench
 from tests.builds.test_photos import picture
@@ -36,12 +35,7 @@ def gone(transactional_db: None) -> Axle:
 
 @pytest.fixture
 def page(browser: Browser, live_server: Any, gone: Axle) -> Iterator[Page]:
-    context = browser.new_context(color_scheme="light", viewport={"width": 1280, "height": 800})
-    response = HttpResponse()
-    omni = Person.objects.get(code="omni")
-    take_seat(HttpRequest(), response, person=omni, terminal=None)
-    cookies = [{"name": name, "value": made.value, "url": live_server.url} for name, made in response.cookies.items()]
-    context.add_cookies(cookies)  # type: ignore[arg-type]
+    context = desk_of(Person.objects.get(code="omni"), browser, live_server.url)
     yield context.new_page()
     context.close()
 

@@ -8,13 +8,12 @@ from dataclasses import dataclass
 from typing import Any
 
 import pytest
-from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from playwright.sync_api import Browser, Page
 
 from builds.actions.joining import Spot, own_unit
 from builds.models import Axle, Fitted, Joined, Parted, Unit
-from shop.http.seat import take_seat
+from tests.browser.desk import desk_of
 from tests.browser.test_notice import looked_at
 from tests.shopfloor import THIRD, Floor, open_shop
 
@@ -47,11 +46,7 @@ def house(transactional_db: None) -> House:
 
 @pytest.fixture
 def page(browser: Browser, live_server: Any, house: House) -> Iterator[Page]:
-    context = browser.new_context(color_scheme="light", viewport={"width": 1280, "height": 800})
-    response = HttpResponse()
-    take_seat(HttpRequest(), response, person=house.floor.people["calla"], terminal=None)
-    cookies = [{"name": name, "value": made.value, "url": live_server.url} for name, made in response.cookies.items()]
-    context.add_cookies(cookies)  # type: ignore[arg-type]
+    context = desk_of(house.floor.people["calla"], browser, live_server.url)
     yield context.new_page()
     context.close()
 

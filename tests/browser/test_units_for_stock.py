@@ -8,7 +8,6 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
-from django.http import HttpRequest, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import Browser, Page
@@ -17,7 +16,7 @@ from builds.models import Axle, Unit, Visit
 from builds.reports.facts import standing
 from builds.scenario.driver import Builder
 from builds.scenario.values import VALUES
-from shop.http.seat import take_seat
+from tests.browser.desk import desk_of
 from tests.browser.test_notice import looked_at
 from tests.shopfloor import Floor, open_shop
 
@@ -36,11 +35,7 @@ def opens(browser: Browser, live_server: Any, floor: Floor) -> Iterator[Opens]:
     contexts = []
 
     def open_as(code: str) -> Page:
-        contexts.append(browser.new_context(color_scheme="light", viewport={"width": 1280, "height": 800}))
-        response = HttpResponse()
-        take_seat(HttpRequest(), response, person=floor.people[code], terminal=None)
-        made = [{"name": name, "value": one.value, "url": live_server.url} for name, one in response.cookies.items()]
-        contexts[-1].add_cookies(made)  # type: ignore[arg-type]
+        contexts.append(desk_of(floor.people[code], browser, live_server.url))
         return contexts[-1].new_page()
 
     yield open_as
