@@ -42,7 +42,7 @@ class AtVisits:
 
 @dataclass(frozen=True)
 class _Row:
-    """A row of any of the nine; what its words are depends on its kind."""
+    """A row of any of the nine; what its words are depends on its kind. `item`: of a signature the pass."""
 
     kind: str
     pk: int
@@ -72,7 +72,8 @@ def _rows(axle: Axle) -> Iterable[_Row]:
 
 
 def _union() -> QuerySet[Any, tuple[Any, ...]]:
-    visit, signed = (F("visit__item_id"), *_VISIT), (F("signature__at"), F("visit__item_id"), *_VISIT)
+    # A signature stands under the pass it was given for; of the others it counts on which item they were done.
+    visit, signed = (F("visit__item_id"), *_VISIT), (F("signature__at"), F("visit_id"), *_VISIT)
     signer, meaning = F("signature__person__name"), F("signature__meaning")
     weld = (F("joint"), F("item__mark"), F("procedure__code"), F("procedure__revision"), F("wire__mark"))
     repair = Case(When(repairs__isnull=False, then=Value(True)), default=_NO)
@@ -122,6 +123,7 @@ def _signature(found: AtVisits, row: _Row) -> None:
     found.signatures.append(
         {
             "operation": f"{row.operation} {row.name}",
+            "visit": row.item,
             "pass": row.number,
             "as": row.words[0],
             "meaning": row.words[1],

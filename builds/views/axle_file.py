@@ -15,7 +15,7 @@ from builds.actions.adding import shorten_wait, void_reading, withdraw_signature
 from builds.actions.fitting import GOES_TO
 from builds.actions.removing import Out, remove_part
 from builds.actions.tagging import tag_axle
-from builds.definitions.plan import slot_key
+from builds.definitions.plan import grouped, slot_key
 from builds.drawings.axle import large_axle
 from builds.models import Axle, Fitted
 from builds.reports.axle_file import AxleFile, axle_file
@@ -59,6 +59,7 @@ def _draw(request: Asked, found: Axle, refusal: Refusal | None = None, ask: Ask 
         (option.label, dict(file.stands.plan.chosen).get(option.axis, "")) for option in file.stands.plan.card.options
     ]
     opened = request.GET.get("all") == "open"
+    signed = grouped(file.signatures, lambda row: int(row["visit"]))
     readings = groups(file.readings, closed=found.closed_at is not None)
     context = {
         "axle": found,
@@ -66,10 +67,11 @@ def _draw(request: Asked, found: Axle, refusal: Refusal | None = None, ask: Ask 
         "readings": folded(readings, opened=opened or bool(zone)),
         "zone": f"{zone} {side}".strip().replace("-", " "),
         "opened": opened,
+        "unfolded": opened or bool(zone),
         "drawing": large_axle(axle_picture(file.stands, url=here)),
         "options": options,
         "now": "" if found.closed_at or found.scrapped_at else now_rows(found, file.stands.slots.values()),
-        "operations": operation_rows(found, file.slots, _may_be_shorter(file)),
+        "operations": operation_rows(found, file.slots, _may_be_shorter(file), signed),
         "parts": part_rows(found, file.parts),
         "welds": weld_rows(file.welds),
         "signatures": signature_rows(file.signatures),
@@ -77,6 +79,7 @@ def _draw(request: Asked, found: Axle, refusal: Refusal | None = None, ask: Ask 
         "destinations": [(word, Where(word).label) for word in GOES_TO],
         **_asked(file, ask or _ask_of(request)),
         "refusal": refusal,
+        "tagging": refusal is not None and ask is None,
         "posted": request.POST,
         "who": request.person.name,
         "notice": file.stands.plan.card.notice,

@@ -19,18 +19,33 @@ from shop.templatetags.shop_look import clock, spaced, state_mark
 Row = Mapping[str, Any]
 
 
-def operation_rows(axle: Axle, views: Iterable[SlotView], shorter: Collection[int]) -> SafeString:
-    """`shorter`: the operations whose wait an engineer may shorten."""
-    return mark_safe("\n".join(_operation(axle, view, shorter) for view in views))
+def operation_rows(
+    axle: Axle, views: Iterable[SlotView], shorter: Collection[int], signed: Mapping[int, Iterable[Row]]
+) -> SafeString:
+    """`shorter`: the operations whose wait an engineer may shorten. `signed`: the signatures by their pass."""
+    return mark_safe("\n".join(_operation(axle, view, shorter, signed) for view in views))
 
 
-def _operation(axle: Axle, view: SlotView, shorter: Collection[int]) -> str:
+def _operation(axle: Axle, view: SlotView, shorter: Collection[int], signed: Mapping[int, Iterable[Row]]) -> str:
     url, named = _at(axle, view)
+    given = signed.get(view.visit.pk, ()) if view.visit is not None and view.state in _SIGNED else ()
+    told = "<br>".join(map(_signed, given))
+    why = escape(view.why) + ("" if axle.closed_at else _ask(view, shorter))
     return (
         f'<tr><th scope="row" data-label="Operation"><a href="{url}">{named}</a></th>'
         f'<td data-label="State">{state_mark(view.state)}</td>'
-        f'<td data-label="Why">{escape(view.why)}{"" if axle.closed_at else _ask(view, shorter)}</td></tr>'
+        f'<td data-label="Signed">{told}</td><td data-label="Why">{why}</td></tr>'
     )
+
+
+def _signed(row: Row) -> str:
+    """Who signed and when; what kind of signature it is where it is not the doer's own."""
+    kind = "" if row["as"] == "doer" else f", {escape(spaced(row['as']))}"
+    return f"{escape(row['who'])}{kind}, {clock(row['at'])}"
+
+
+#: Where the signatures of the newest pass stand for what is there: done again, they are those of the pass before.
+_SIGNED = (SlotState.DONE, SlotState.WAIT_SIGN)
 
 
 #: What somebody who opens the file looks for first, in this order.
@@ -49,13 +64,15 @@ def now_rows(axle: Axle, views: Iterable[SlotView], most: int = 6) -> SafeString
 
 def _now(axle: Axle, view: SlotView) -> str:
     url, named = _at(axle, view)
-    return f'<li>{state_mark(view.state)} <a href="{url}">{named}</a> <span class="soft">{escape(view.why)}</span></li>'
+    why = escape(view.why)
+    if view.tag is not None:
+        why = f'<a href="{address("red_tag", view.tag.number)}">{why}</a>'
+    return f'<li>{state_mark(view.state)} <a href="{url}">{named}</a> <span class="soft">{why}</span></li>'
 
 
 def _at(axle: Axle, view: SlotView) -> tuple[str, str]:
-    operation, side = view.slot.operation, view.slot.side
-    url = address("station", axle.serial, operation.number, side or "-")
-    return url, escape(f"{operation.number} {operation.name}") + (f", {escape(side)}" if side else "")
+    url = address("station", axle.serial, view.slot.operation.number, view.slot.side or "-")
+    return url, escape(view.slot.named)
 
 
 def _ask(view: SlotView, shorter: Collection[int]) -> str:

@@ -141,6 +141,13 @@ def spaced(code: object) -> str:
 
 
 @register.filter
+def sentence(words: object) -> str:
+    """Words that somebody typed, as a sentence among others: with one full stop, whether they typed one or not."""
+    said = str(words).strip()
+    return said if said.endswith((".", "!", "?")) or not said else f"{said}."
+
+
+@register.filter
 def at(items: Sequence[Any] | None, index: int) -> Any:
     """items[index], or empty text past the end."""
     return items[index] if items and 0 <= index < len(items) else ""

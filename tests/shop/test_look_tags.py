@@ -10,7 +10,7 @@ from django.conf import LazySettings
 from django.template import Context, Template
 from django.test import RequestFactory
 
-from shop.templatetags.shop_look import figure, serial, time_ago
+from shop.templatetags.shop_look import figure, sentence, serial, time_ago
 
 NOON = datetime(2025, 11, 20, 12, 0, tzinfo=UTC)
 
@@ -85,3 +85,10 @@ def test_only_a_known_theme_reaches_the_page(cookie: str, shown: str) -> None:
     request = RequestFactory().get("/")
     request.COOKIES["theme"] = cookie
     assert drawn("{% theme_attribute %}", request=request) == shown
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"), [("cracked", "cracked."), ("cracked.", "cracked."), ("why? ", "why?"), ("", ""), (" ", "")]
+)
+def test_typed_words_end_with_one_full_stop(typed: str, said: str) -> None:
+    assert sentence(typed) == said
