@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.db.models import Count, Q
+
 from builds.definitions.naming import with_side
 from builds.definitions.words import ANY_SECOND_PERSON
 from builds.models import Disposition, RedTag, Visit, VisitState
@@ -58,8 +60,15 @@ class TagRow:
     disposition: Disposition | None
 
 
-def red_tags(*, open_only: bool) -> list[TagRow]:
-    """Open ones first, oldest first; then the decided ones, newest first."""
+def count_tags() -> tuple[int, int]:
+    """How many red tags wait for a decision, and how many there are. One query."""
+    counted = RedTag.objects.aggregate(still=Count("pk", filter=Q(disposition=None)), every=Count("pk"))
+    return counted["still"], counted["every"]
+
+
+def red_tags(*, open_only: bool, first: int = 0, end: int | None = None) -> list[TagRow]:
+    """Open ones first, oldest first; then the decided ones, newest first. Of that list the rows from `first` to before
+    `end`. At most three queries."""
     tags = RedTag.objects.select_related(
         "item",
         "axle__item",
@@ -68,8 +77,10 @@ def red_tags(*, open_only: bool) -> list[TagRow]:
         "disposition__signature__person",
         "disposition__concession",
     )
-    rows = [TagRow(tag, getattr(tag, "disposition", None)) for tag in tags.order_by("opened_at")]
-    still = [row for row in rows if row.disposition is None]
-    if open_only:
-        return still
-    return still + [row for row in reversed(rows) if row.disposition is not None]
+    still = list(tags.filter(disposition=None).order_by("opened_at", "pk")[first:end])
+    if open_only or (end is not None and len(still) == end - first):
+        return [TagRow(tag, None) for tag in still]
+    before = first + len(still) if still or not first else count_tags()[0]
+    decided = tags.exclude(disposition=None).order_by("-opened_at", "-pk")
+    over = decided[max(first - before, 0) : None if end is None else end - before]
+    return [*(TagRow(tag, None) for tag in still), *(TagRow(tag, tag.disposition) for tag in over)]

@@ -11,6 +11,7 @@ from builds.actions.deciding import decide, deciders, needs_agreement
 from builds.forms.deciding import DecideForm
 from builds.models import Disposition, LabelPrint, RedTag
 from builds.permissions import holds_one_of, role_words
+from builds.reports.holds import count_tags
 from builds.reports.holds import holds as holds_report
 from builds.reports.holds import red_tags as red_tags_report
 from builds.reports.labels import red_tag_kind
@@ -20,6 +21,7 @@ from builds.reports.wording import limits_of
 from measurements.actions.gauges import KEEPERS
 from shop.errors import Refusal
 from shop.http import Asked, Done, accept, csv_answer, csv_asked, find_or_404, methods, new_submission
+from shop.http.paging import page_of
 
 
 @methods("GET")
@@ -39,10 +41,14 @@ def holds(request: Asked) -> HttpResponse:
 
 @methods("GET")
 def red_tags(request: Asked) -> HttpResponse:
-    rows = red_tags_report(open_only=request.GET.get("only") == "open")
+    """A page of them: those without a decision first."""
+    only = request.GET.get("only") == "open"
     if csv_asked(request):
-        return csv_answer(red_tag_list(rows))
-    return render(request, "builds/red_tags.html", {"rows": rows, "only": request.GET.get("only", "")})
+        return csv_answer(red_tag_list(red_tags_report(open_only=only)))
+    still, every = count_tags()
+    page = page_of(request, still if only else every)
+    rows = red_tags_report(open_only=only, first=page.first, end=page.end)
+    return render(request, "builds/red_tags.html", {"rows": rows, "only": only, "ways": page.ways, "still": still})
 
 
 @methods("GET", "POST")

@@ -10,6 +10,7 @@ from builds.forms.notices import StepForm
 from builds.reports.notices.brief import PER_PAGE, STATES, STOPPED, WHOLE, BriefView, Part, shown
 from builds.reports.notices.standing import LineView
 from shop.http import Asked
+from shop.http.paging import page_asked, paged
 
 
 @dataclass(frozen=True)
@@ -28,12 +29,11 @@ class Page:
 def page_of(request: Asked) -> Page:
     """What makes no sense in the address is as if it were not there."""
     asked = request.GET
-    number = asked.get("page", "1")
     state = asked.get("state", "")
     return Page(
         asked.get("part", "")[:20],
         state if state in STATES else "",
-        int(number) if number.isascii() and number.isdigit() and len(number) <= 6 else 1,
+        page_asked(request),
     )
 
 
@@ -74,13 +74,11 @@ def parts_shown(view: BriefView, page: Page, form_of: Callable[[str], StepForm])
 
 def _one_page(view: BriefView, part: Part, page: Page, form: StepForm | None) -> ShownPart:
     lines = part.of_state(page.state)
-    last = max(1, -(-len(lines) // PER_PAGE))
-    number = min(max(page.number, 1), last)
-    pages = [(f"{at}", page.query(page=at) if at != number else "") for at in range(1, last + 1)] if last > 1 else []
+    at = paged(len(lines), page.number, PER_PAGE, lambda number: page.query(page=number))
     states = [
         (words, page.query(state=state, page=1), state == page.state)
         for state, words in (("", f"all {len(part.lines)}"), ("open", f"{part.open} open"),
                              ("closed", f"{len(part.lines) - part.open} closed"))
     ]  # fmt: skip
-    some = lines[(number - 1) * PER_PAGE : number * PER_PAGE]
-    return ShownPart(part, shown(view, some) if some else [], form, pages, states, page.query(page=number))
+    some = lines[at.first : at.end]
+    return ShownPart(part, shown(view, some) if some else [], form, at.ways, states, page.query(page=at.number))

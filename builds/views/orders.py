@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
@@ -11,11 +12,12 @@ from builds.actions.links import MAKERS
 from builds.forms.orders import BookForm, LineForm, OrderForm
 from builds.models import Axle, Line, Order
 from builds.reports.lists import order_list
-from builds.reports.orders import OrderView, for_sale, order_views
+from builds.reports.orders import for_sale, order_views
 from builds.views.cards import revision_or_404
 from shop.actions.partners import MAY as PARTNER_EDITORS
 from shop.errors import Refusal
 from shop.http import Asked, Done, accept, csv_answer, csv_asked, find_or_404, methods, needs, new_submission
+from shop.http.paging import page_of
 from shop.models import Role
 
 SEES = (*BOOKERS, Role.LEAD_BUILDER, Role.SHIPPER, Role.ENGINEER, Role.INSPECTOR)
@@ -28,8 +30,11 @@ def orders(request: Asked) -> HttpResponse:
     form = OrderForm(request.POST if request.method == "POST" else None)
 
     def draw(_refusal: Refusal | None = None) -> HttpResponse:
+        rows = _orders()
+        page = page_of(request, rows.count())
         context = {
-            "views": _views(),
+            "views": order_views(list(rows[page.first : page.end])),
+            "ways": page.ways,
             "form": form,
             "books": _books(request),
             "submission": new_submission(),
@@ -37,7 +42,7 @@ def orders(request: Asked) -> HttpResponse:
         return render(request, "builds/orders.html", context)
 
     if csv_asked(request):
-        return csv_answer(order_list(_views()))
+        return csv_answer(order_list(order_views(list(_orders()))))
     if request.method == "GET":
         return draw()
     return accept(
@@ -49,9 +54,8 @@ def orders(request: Asked) -> HttpResponse:
     )
 
 
-def _views() -> list[OrderView]:
-    rows = Order.objects.select_related("customer").order_by("-placed_on", "-number")
-    return order_views(list(rows))
+def _orders() -> QuerySet[Order]:
+    return Order.objects.select_related("customer").order_by("-placed_on", "-number")
 
 
 @methods("GET")
