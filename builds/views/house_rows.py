@@ -40,10 +40,12 @@ def can_start_rows(rows: Iterable[Waiting]) -> SafeString:
 
 def _can_start(row: Waiting) -> str:
     why = f' <span class="soft">{escape(row.why)}</span>' if row.why else ""
+    rush = " <b>rush</b>" if row.rush else ""
     return (
         f'<tr><th scope="row"><a class="key" href="{_here(row)}">{serial(row.bench.serial)}</a></th>'
-        f"<td>{_operation(row, strong=True)}{' <b>rush</b>' if row.rush else ''}</td>"
-        f'<td>{state_mark(row.view.state)}{why}</td><td class="nowrap">{_promise(row)}</td></tr>'
+        f'<td data-label="Operation"><span>{_operation(row, strong=True)}{rush}</span></td>'
+        f'<td data-label="State"><span>{state_mark(row.view.state)}{why}</span></td>'
+        f'<td data-label="Promised" class="nowrap">{_promise(row)}</td></tr>'
     )
 
 
@@ -55,8 +57,9 @@ def not_yet_rows(rows: Iterable[Waiting]) -> SafeString:
 def _not_yet(row: Waiting) -> str:
     return (
         f'<tr><th scope="row"><a href="{_here(row)}">{serial(row.bench.serial)}</a></th>'
-        f"<td>{_operation(row)}</td><td>{state_mark(row.view.state)}</td><td>{escape(row.why)}</td>"
-        f'<td class="nowrap">{_promise(row)}</td></tr>'
+        f'<td data-label="Operation"><span>{_operation(row)}</span></td>'
+        f'<td data-label="State">{state_mark(row.view.state)}</td><td data-label="Waits for">{escape(row.why)}</td>'
+        f'<td data-label="Promised" class="nowrap">{_promise(row)}</td></tr>'
     )
 
 
@@ -111,7 +114,8 @@ def _on_floor(row: FloorRow) -> str:
     return (
         f'{head}<th scope="row" data-label="Axle"><a href="{address("axle", row.axle.serial)}">'
         f'{serial(row.axle.serial)}</a></th><td data-label="State">{state_mark(row.state)}</td>'
-        f'<td data-label="At operation">{escape(row.at)} <span class="soft nowrap">{row.done} of {row.of}</span></td>'
+        f'<td data-label="At operation"><span>{escape(row.at)}'
+        f' <span class="soft nowrap">{row.done} of {row.of} done</span></span></td>'
         f'<td data-label="Why">{escape(row.why)}</td>'
         f'<td data-label="Since" class="nowrap">{time_ago(row.since)}</td>'
         f'<td data-label="Customer">{escape(row.customer)}</td>'

@@ -44,13 +44,14 @@ class ShelfRow:
 
     @property
     def measures(self) -> str:
-        """Its size, or its range and step, in its unit."""
+        """Its size, or its range and step, in its unit: "20 to 150 ft-lb, step 1"."""
         gauge = self.gauge
         if gauge.setting is not None:
             return f"{plain(gauge.setting)} {gauge.unit}"
-        span = f"{plain(gauge.low)} to {plain(gauge.high)}" if gauge.low is not None and gauge.high is not None else ""
         step = f"step {plain(gauge.step)}" if gauge.step is not None else ""
-        return " ".join(filter(None, (span, step, gauge.unit)))
+        if gauge.low is None or gauge.high is None:
+            return f"{step} {gauge.unit}".strip()
+        return ", ".join(filter(None, (f"{plain(gauge.low)} to {plain(gauge.high)} {gauge.unit}", step)))
 
     @property
     def wants(self) -> bool:

@@ -141,7 +141,7 @@ def test_a_gauges_page_begins_with_what_one_comes_for(calla: Who, client: Client
     places = [
         page.index(words)
         for words in (
-            "How it stands", "Good until", "90 days left", "Range and step 0.5 to 2 step 0.001 in", "Last calibration",
+            "How it stands", "Good until", "90 days left", "Range and step 0.5 to 2 in, step 0.001", "Last calibration",
             "Asked for at 50.3 Gap at the hub; 220.1 Gap at the flange", "Calibrations", "Readings taken with it",
             "Print its label",
         )
