@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from textwrap import shorten
+
+from django.db.models import Q
 
 from builds.actions.advising import give_advice
 from builds.actions.computing import compute_at_sight, sheet_of
@@ -28,6 +30,8 @@ from shop.record.who import Who
 LONGEST_NOTE = 300
 #: As much as a visit keeps of where it was set down.
 LONGEST_PLACE = 60
+#: A day, and the hour that the clocks may be set back by.
+LONGEST_SHIFT = timedelta(hours=25)
 
 
 @dataclass(frozen=True)
@@ -126,6 +130,8 @@ def _again(a: Act, view: SlotView) -> Visit:
 
 def _anew(a: Act, stands: AxleStanding, view: SlotView, paper: OnPaper | None) -> Visit:
     _require_ready(view, stands.bench, a.now)
+    if paper is not None:
+        _require_waited(view, stands.bench, paper)
     assert a.by.person is not None
     slot = view.slot
     axle = stands.bench.as_axle
@@ -141,7 +147,7 @@ def _anew(a: Act, stands: AxleStanding, view: SlotView, paper: OnPaper | None) -
         claimed_by=a.by.person,
         terminal=a.by.terminal,
         claimed_at=a.now,
-        piece=_piece(view, operation, a.now),
+        piece=_piece(view, operation, paper.worked_at if paper else a.now),
         only=_only(view),
         late=paper is not None,
         worked_by=paper.worked_by if paper else None,
@@ -173,6 +179,20 @@ def _require_ready(view: SlotView, bench: Bench, now: datetime) -> None:
     raise MovedOn(f"{named} on {bench.serial} is {view.state}.")
 
 
+def _require_waited(view: SlotView, bench: Bench, paper: OnPaper) -> None:
+    """Work on paper is of the time at which it was done: a look that came too early is no look, however late it is
+    entered."""
+    if view.ready_at is None or paper.worked_at >= view.ready_at:
+        return
+    named = f"Operation {view.slot.operation.number} {view.slot.operation.name}"
+    over, done = (at.astimezone(shop_zone()) for at in (view.ready_at, paper.worked_at))
+    raise NotReady(
+        f"{named} on {bench.serial} had to wait until {over:%a %d %b %H:%M}; on paper it was done on"
+        f" {done:%a %d %b %H:%M}. It is to do again: take it up now, without paper.",
+        field="worked_at",
+    )
+
+
 def _left(ready_at: datetime, now: datetime) -> str:
     minutes = -(-int((ready_at - now).total_seconds()) // 60)
     hours, rest = divmod(minutes, 60)
@@ -196,12 +216,12 @@ def _sheets(a: Act, visit: Visit, view: SlotView) -> None:
     a.create(VisitSheet, visit=visit, sheet=sheet)
 
 
-def _piece(view: SlotView, operation: Operation, now: datetime) -> int:
+def _piece(view: SlotView, operation: Operation, at: datetime) -> int:
     """A further pass is the same piece: it keeps its number, and with it its samples and its first-piece hold."""
     if view.visit is not None:
         return Visit.objects.get(pk=view.visit.pk).piece
     _lock_count(operation)
-    return piece_number(operation, now)
+    return piece_number(operation, at)
 
 
 def _lock_count(operation: Operation) -> None:
@@ -211,17 +231,21 @@ def _lock_count(operation: Operation) -> None:
     Station.objects.select_for_update(no_key=True).get(pk=operation.station_id)
 
 
-def piece_number(operation: Operation, now: datetime) -> int:
-    """The running number of a new piece per station, shift and model: first passes begun since the shift began."""
-    begun = shift_start(list(Shift.objects.all()), now, shop_zone())
+def piece_number(operation: Operation, at: datetime) -> int:
+    """The running number of a new piece per station, shift and model: first passes of the shift in which this moment
+    falls. Work on paper is a piece of the shift in which it was done, and of no other."""
+    shifts = list(Shift.objects.all())
+    begun = shift_start(shifts, at, shop_zone())
     same = Visit.objects.filter(
+        Q(worked_at=None, claimed_at__range=(begun, begun + LONGEST_SHIFT))
+        | Q(worked_at__range=(begun, begun + LONGEST_SHIFT)),
         number=1,
         operation__number=operation.number,
         operation__station=operation.station,
         operation__revision__model_id=operation.revision.model_id,
-        claimed_at__gte=begun,
     )
-    return same.count() + 1
+    moments = same.values_list("worked_at", "claimed_at")
+    return sum(shift_start(shifts, done or entered, shop_zone()) == begun for done, entered in moments) + 1
 
 
 def set_down(*, visit: Visit, note: str, by: Who, now: datetime | None = None) -> Visit:

@@ -63,12 +63,14 @@ def compute_from(a: Act, work: Work, code: str, sheet: int) -> tuple[list[Readin
 
 
 def compute_at_sight(a: Act, work: Work) -> tuple[list[Reading], Work]:
-    """Compute what depends on no reading of this visit: hours since an event, by the server's clock."""
+    """Compute what depends on no reading of this visit: hours since an event, by the server's clock. Work on paper was
+    done earlier than it is entered, and its hours end when it was done."""
     made: list[Reading] = []
+    at = min(work.visit.worked_at or a.now, a.now)
     for planned in work.planned:
         asked = planned.characteristic
         if asked.computation is not None and asked.computation.event:
-            hours = hours_since(work, asked.computation.event, a.now)
+            hours = hours_since(work, asked.computation.event, at)
             if hours is not None:
                 made += _write(a, work, asked, ({"": Result(hours)}, []), sheet_of(work))
     return made, work

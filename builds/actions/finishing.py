@@ -120,6 +120,9 @@ def _may_sign(visit: Visit, by: Who, now: datetime, *, held: bool) -> None:
         require_skill_for(by.person, operation, now)
     if operation.hold is not None and operation.hold.is_the_work:
         require_independent(by.person, operation.hold, visit, now)
+        if visit.worked_by is not None and visit.worked_at is not None:
+            # On paper another one may have looked: who looked must be as free of the work as who signs.
+            require_independent(visit.worked_by, operation.hold, visit, visit.worked_at)
 
 
 def second_signatures(work: Work, signed: Collection[str] | None = None) -> list[str]:

@@ -17,6 +17,7 @@ from django.utils import timezone
 from builds.models import Visit
 from builds.scenario.driver import Builder
 from measurements.models import Reading
+from shop.clock import shop_zone
 from tests.builds.pages import text_of
 from tests.factories import signed_in_client, with_key
 from tests.shopfloor import Floor, open_shop
@@ -111,6 +112,19 @@ def test_work_said_to_be_done_on_paper_long_ago_does_not_shorten_the_wait(
     paper = {"worked_by": "calla", "worked_at": (end - timedelta(days=3)).strftime("%Y-%m-%dT%H:%M")}
     answer = take_up(floor, welded, 165, "calla", at, monkeypatch, **paper)
     assert (answer.status_code, "1 h 00 min are left" in text_of(answer)) == (422, True)
+
+
+@pytest.mark.parametrize(("minutes", "status"), [(-1, 422), (1, 303)])
+def test_a_look_on_paper_that_came_too_early_is_refused_by_the_page(
+    floor: Floor, welded: Builder, monkeypatch: pytest.MonkeyPatch, minutes: int, status: int
+) -> None:
+    """Entered long after the 48 h; the control was done after them too. A page knows minutes only."""
+    end = straightened(welded, None)
+    done = (end + timedelta(hours=48, minutes=minutes)).astimezone(shop_zone())
+    paper = {"worked_by": "calla", "worked_at": f"{done:%Y-%m-%dT%H:%M}"}
+    answer = take_up(floor, welded, 165, "calla", end + timedelta(hours=72), monkeypatch, **paper)
+    assert answer.status_code == status
+    assert ("had to wait until" in text_of(answer)) == (status == 422)
 
 
 @pytest.mark.parametrize(("minutes", "status"), [(59, 422), (60, 303)])
