@@ -9,10 +9,11 @@ from builds.actions.computing import compute_from, sheet_of
 from builds.actions.deciding import deciders_of
 from builds.actions.measuring import record_closed, require_open
 from builds.actions.reacting import react
+from builds.actions.reopening import reopen
 from builds.definitions.plan import Slot
 from builds.definitions.words import Kind
 from builds.errors import NotYours
-from builds.models import Axle, Operation, Photo, Reopening, ShorterWait, Visit, VisitState
+from builds.models import Axle, Operation, Photo, ShorterWait, Visit, VisitState
 from builds.permissions import holds_one_of, require_hand, role_words
 from builds.reports.kit import slot_of
 from builds.reports.work import work_of
@@ -143,11 +144,11 @@ def withdraw_signature(*, visit: Visit, reason: str, by: Who, now: datetime | No
         raise Refusal("Say what must be done before you would sign.", field="reason")
     _require_fits(reason)
     with act("hold.not_given", subject=visit.subject, by=by, now=now) as a:
-        visit = Visit.objects.select_related("operation", "item__unit", "axle__item").get(pk=visit.pk)
+        visit = Visit.objects.select_related("operation", "item__unit", "axle__item", "axle__revision").get(pk=visit.pk)
         require_role(by, (Role.INSPECTOR, Role.LEAD_BUILDER, Role.ENGINEER, Role.QUALITY), shop_day(a.now))
         if visit.state != VisitState.WAIT_SIGN:
             raise Refusal("This operation waits for no signature.")
-        a.update(visit, state=VisitState.REDO)
-        a.create(Reopening, visit=visit, cause="hold not given", reason=reason, only=[], at=a.now)
+        key = slot_of(visit).key
+        reopen(a, visit.bench, {key: []}, cause="hold not given", reason=reason, changes=(key,))
         a.note(operation=visit.operation.number, reason=reason)
     return visit

@@ -24,6 +24,8 @@ from builds.models import (
     Phase,
     RedTag,
     Unit,
+    Visit,
+    of_bench,
 )
 from builds.permissions import holds_one_of, role_words
 from builds.reports.beside import conceded_word
@@ -64,13 +66,15 @@ class Agreement:
 @dataclass(frozen=True)
 class Decided:
     """A decision and what it needs. `cause`: the change that rework or repair makes (a cause of the card's table);
-    `part`: the fitted part that is scrapped or returned; `whole_axle`: the axle itself is scrapped."""
+    `welded_at`: the slot at which it is welded anew; `part`: the fitted part that is scrapped or returned;
+    `whole_axle`: the axle itself is scrapped."""
 
     decision: str
     reason: str
     scope: str = ""
     agreement: Agreement | None = None
     cause: str = ""
+    welded_at: str = ""
     part: Fitted | None = None
     whole_axle: bool = False
 
@@ -219,11 +223,34 @@ def _again(a: Act, tag: RedTag, bench: Bench, decided: Decided) -> None:
     if decided.cause:
         require_cause(bench, decided.cause)
     side = _side(tag)
-    if tag.operation is not None:
-        keys = _keys_of(bench, tag.operation, side)
-        reopen(a, bench, {key: [] for key in keys}, cause=decided.cause or decided.decision, reason=decided.reason)
+    keys = _keys_of(bench, tag.operation, side) if tag.operation is not None else []
+    keys += _welded_again(bench, tag, decided)
+    cause = decided.cause or decided.decision
+    reopen(a, bench, {key: [] for key in keys}, cause=cause, reason=decided.reason, changes=keys)
     if decided.cause:
         reopen_for_cause(bench=bench, cause=decided.cause, reason=decided.reason, by=a.by, side=side, now=a.now)
+
+
+def _welded_again(bench: Bench, tag: RedTag, decided: Decided) -> list[str]:
+    """The slot at which a repair is welded. Without it no arc of the repair would be on record, with its welder, its
+    procedure and its end, and the wait for the cold look would not count from it."""
+    if decided.welded_at:
+        slot = bench.plan.by_key.get(decided.welded_at)
+        number = slot.operation.number if slot is not None and slot.welds else 0
+        if not Visit.objects.filter(of_bench(bench), operation__number=number).exists():
+            raise Refusal("Nothing was welded there. Choose where it is welded again from the list.", field="welded_at")
+        return [decided.welded_at]
+    rules = [rule for rule in bench.card_revision.card.invalidates if rule.cause == decided.cause]
+    numbers = [number for rule in rules for number in rule.changed_at]
+    welds = [number for number in numbers if any(slot.welds for slot in bench.plan.of_operation(number))]
+    if welds and (tag.operation is None or tag.operation.number not in welds):
+        named = " or ".join(map(str, welds))
+        raise Refusal(
+            f"A weld is repaired: say at which operation it is welded again ({named}), so that the arc has its own"
+            " record and the looks after it are done again.",
+            field="welded_at",
+        )
+    return []
 
 
 def _keys_of(bench: Bench, operation: Operation, side: str) -> list[str]:
@@ -240,7 +267,7 @@ def _part_out(a: Act, tag: RedTag, part: Fitted, bench: Bench, decided: Decided)
     side = _side(tag)
     if tag.operation is not None and bench.closed_at is None:  # a closed record re-opens nothing
         keys = _keys_of(bench, tag.operation, side)
-        reopen(a, bench, {key: [] for key in keys}, cause=decided.decision, reason=decided.reason)
+        reopen(a, bench, {key: [] for key in keys}, cause=decided.decision, reason=decided.reason, changes=keys)
 
 
 def _scrap_axle(a: Act, tag: RedTag, decided: Decided) -> None:

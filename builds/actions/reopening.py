@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import datetime
 
 from builds.actions.claiming import end_span
@@ -54,30 +54,48 @@ def named_by(plan: BuildPlan, cause: str, side: str) -> dict[str, list[str]]:
     return {key: [] for key in whole} | single
 
 
-def reopen(a: Act, bench: Bench, keys: Mapping[str, list[str]], *, cause: str, reason: str) -> list[str]:
+def reopen(
+    a: Act, bench: Bench, keys: Mapping[str, list[str]], *, cause: str, reason: str, changes: Collection[str] = ()
+) -> list[str]:
     """Mark the standing pass of each slot "to redo"; `keys` gives the codes to ask again, or none for all.
 
     Passes that are still open are ended too: what they began on is no longer so. Old readings stay as superseded.
     Where one of them opens what was sealed, the card's row for that is re-opened with it, whatever the cause was.
+    `changes`: slots that are done again for their own sake, and not because another change names them: what the card's
+    rows say of work done again there is re-opened with them.
     """
     if len(reason) > LONGEST_REASON:
         raise Refusal(f"The reason is longer than {LONGEST_REASON} characters. Shorten it.", field="reason")
     stands = standing(bench, a.now)
     visits = {key: slot.visit for key, slot in stands.slots.items() if slot.visit is not None}
     done = {key: fact.pk for key, fact in visits.items() if fact.state != VisitState.REDO}
-    causes = {key: cause for key in keys if key in done}
+    causes, codes = {key: cause for key in keys if key in done}, dict(keys)
+    for rule, named in _changed_at(stands.plan, changes):
+        causes = {key: rule for key in named if key in done} | causes
+        codes = named | codes
     causes |= stands.plan.opened_with(causes)
     found = [key for key in stands.plan.by_key if key in causes and key in done]
     for key in found:
         visit = Visit.objects.get(pk=done[key])
         a.update(visit, state=VisitState.REDO)
         end_span(a, visit)
-        only = sorted(keys.get(key, ()))
+        only = sorted(codes.get(key, ()))
         a.create(Reopening, visit=visit, cause=causes[key], reason=reason, only=only, at=a.now)
     axle = bench.as_axle
     if found and axle is not None and axle.phase == Phase.BOUGHT_OFF:
         a.update(axle, phase=Phase.FLOOR)
     return found
+
+
+def _changed_at(plan: BuildPlan, changes: Iterable[str]) -> Iterator[tuple[str, dict[str, list[str]]]]:
+    """(cause, what it names) of each row of the card that doing one of these slots again is. What stands before that
+    slot is left out: it would have to be done again before the work that it shall look at."""
+    for key in changes:
+        slot = plan.slot(key)
+        for rule in plan.card.invalidates:
+            if slot.operation.number in rule.changed_at:
+                named = named_by(plan, rule.cause, slot.side)
+                yield rule.cause, {other: codes for other, codes in named.items() if other not in plan.before(key)}
 
 
 def send_back(*, visit: Visit, by: Who, now: datetime | None = None) -> list[str]:
@@ -98,10 +116,9 @@ def send_back(*, visit: Visit, by: Who, now: datetime | None = None) -> list[str
         first = min(sent, key=lambda found: found.consequence.back_to or 0)
         target = first.consequence.back_to or visit.operation.number
         reason = f"{first.place.named}: {_begun_with(first.reading.typed)} {first.reading.unit_typed}"
-        keys = keys_back(work.bench.plan, work.slot.key, target)
-        found = reopen(
-            a, work.bench, {key: [] for key in keys}, cause=back_cause(first.place.asked.code), reason=reason
-        )
+        plan, key, cause = work.bench.plan, work.slot.key, back_cause(first.place.asked.code)
+        keys: dict[str, list[str]] = {found: [] for found in keys_back(plan, key, target)}
+        found = reopen(a, work.bench, keys, cause=cause, reason=reason, changes=_goals(plan, key, target))
         a.note(to=target, reason=reason, reopened=found)
     return found
 
@@ -113,13 +130,17 @@ def _begun_with(typed: str) -> str:
 
 def keys_back(plan: BuildPlan, key: str, target: int) -> frozenset[str]:
     """This slot, the target's slot of the same side, those between them, and what the table adds."""
+    goals = _goals(plan, key, target)
+    between = {other for other in plan.before(key) if any(goal in plan.before(other) for goal in goals)}
+    return frozenset({key} | goals | between | set(_table(plan, target, key.partition("/")[2])))
+
+
+def _goals(plan: BuildPlan, key: str, target: int) -> set[str]:
+    """The slots of the operation that the work goes back to: its own slot, else those of the same side."""
     slot = plan.slot(key)
     if target == slot.operation.number:
-        return frozenset({key})
-    side = key.partition("/")[2]
-    goals = {found.key for found in plan.of_operation(target) if not side or found.side in ("", side)}
-    between = {other for other in plan.before(key) if any(goal in plan.before(other) for goal in goals)}
-    return frozenset({key} | goals | between | set(_table(plan, target, side)))
+        return {key}
+    return {found.key for found in plan.of_operation(target) if not slot.side or found.side in ("", slot.side)}
 
 
 def _table(plan: BuildPlan, target: int, side: str) -> Iterable[str]:

@@ -82,6 +82,11 @@ class DecideForm(AgreementForm):
         help_text="Everything that this makes invalid is opened again with it, and nothing else.",
         required=False,
     )
+    welded_at = forms.ChoiceField(
+        label="Where it is welded again",
+        help_text="Needed where a weld is repaired: the new arc has its own record, and the looks after it are due.",
+        required=False,
+    )
     part = forms.ChoiceField(label="Which part comes out", required=False)
     whole_axle = forms.BooleanField(label="Scrap the whole axle", required=False)
 
@@ -92,6 +97,7 @@ class DecideForm(AgreementForm):
         self._choices("decision", _explained(ON_AXLE if tag.axle is not None else loose))
         causes = [(rule.cause, rule.name) for rule in bench.card_revision.card.invalidates] if bench is not None else []
         self._choices("cause", [("", "only this operation"), *causes])
+        self._choices("welded_at", [("", "it is not"), *(_welds(bench) if bench is not None else ())])
         self._parts = {str(row.pk): row for row in (_fitted(bench) if bench is not None else ())}
         named = [
             (key, f"{row.role.replace('_', ' ')} {row.part.mark} in {row.host.mark}")
@@ -121,6 +127,7 @@ class DecideForm(AgreementForm):
             scope=data["scope"] if as_is else "",
             agreement=self.agreement if as_is else None,
             cause=data["cause"] if again else "",
+            welded_at=data["welded_at"] if again else "",
             part=self._parts.get(data["part"]) if out else None,
             whole_axle=data["whole_axle"] and word == Decision.SCRAP,
         )
@@ -130,6 +137,15 @@ def _explained(says: dict[Decision, str]) -> list[tuple[str, SafeString]]:
     return [
         (str(word), format_html("<b>{}</b> <span class='soft'>{}</span>", word.label, words))
         for word, words in says.items()
+    ]
+
+
+def _welds(bench: Bench) -> list[tuple[str, str]]:
+    """The slots at which something is welded, by key."""
+    return [
+        (slot.key, f"{slot.operation.number} {slot.operation.name}" + (f", {slot.side}" if slot.side else ""))
+        for slot in bench.plan.slots
+        if slot.welds
     ]
 
 
