@@ -21,7 +21,7 @@ from builds.models import Axle, Visit, VisitState
 from builds.permissions import hands, operation_of, require_role_at, require_skill_for
 from builds.reports.at_hand import AtHand, at_hand, not_voided
 from builds.reports.kit import slot_of
-from builds.reports.pending import stopping_tag
+from builds.reports.pending import stopping_tag, waiting
 from builds.reports.work import Place, Work, codes_around, work_of
 from measurements.models import Reading
 from shop.errors import Refusal
@@ -57,6 +57,8 @@ def enter_reading(
         _may_be_tried(place, entered)
         if hand.tagged:
             _not_stopped(work, place)
+        if hand.out:
+            _not_waiting(visit, place)
         value = judge_entry(place.asked, entered, a.now, _happened(visit, entered, a.now))
         reading = _store(a, work, place, value, entered, hand.sheet)
         note_sawn(a, work, reading)
@@ -187,6 +189,25 @@ def _may_be_tried(place: Place, entered: Entered) -> None:
 def _not_stopped(work: Work, place: Place) -> None:
     if tag := stopping_tag(work.beside, place.tries):
         raise Stopped(f"Stopped by red tag {tag.number}: {tag.cause} No reading goes on until it is decided.")
+
+
+def _not_waiting(visit: Visit, place: Place) -> None:
+    """A value that has to wait keeps all else waiting: only it is read again, or what it is computed from."""
+    work = work_of(visit, {}, every=True)
+    waits = waiting(work)
+    around = codes_around(work.slot, place.asked.code)
+    for found in waits:
+        asked, position = found.place.asked, found.place.position
+        if (asked.code, position) == (place.asked.code, place.position):
+            return
+        if asked.computation is not None and asked.code in around:
+            return
+    for found in waits[:1]:
+        read = f"{found.reading.typed} {found.reading.unit_typed}".strip()
+        raise NotReady(
+            f"{found.place.named} is {read}, {found.reading.get_verdict_display()}. {found.consequence.text}"
+            " Your entry was not saved."
+        )
 
 
 def _store(a: Act, work: Work, place: Place, value: Judged, entered: Entered, sheet: int) -> Reading:

@@ -33,8 +33,11 @@ OPEN_TAGS_ALONE = """(SELECT COUNT(*) FROM builds_redtag t LEFT JOIN builds_disp
 HELD = """(SELECT COUNT(*) FROM shop_roleheld h JOIN shop_person p ON p.id = h.person_id
     WHERE h.person_id = %s AND h.role IN ({roles}) AND p.retired_at IS NULL
       AND h.valid_from <= %s AND (h.valid_until IS NULL OR h.valid_until > %s))"""
+#: Whether any reading of the pass was out of its limits when it was judged.
+_OUT = """EXISTS (SELECT 1 FROM builds_visitsheet s JOIN measurements_reading r ON r.sheet_id = s.sheet_id
+    WHERE s.visit_id = v.id AND r.verdict IN ('below', 'above', 'never', 'no'))"""
 _HAND = f"""
-SELECT v.state, a.closed_at IS NOT NULL,
+SELECT v.state, a.closed_at IS NOT NULL, {_OUT},
   (SELECT MAX(s.sheet_id) FROM builds_visitsheet s WHERE s.visit_id = v.id),
   {{tags}},
   {HELD}{{columns}}
@@ -47,11 +50,13 @@ _ROW = "(SELECT c.id FROM measurements_characteristic c WHERE c.card_key = %s AN
 @dataclass(frozen=True)
 class AtHand:
     """A visit as it stands under the lock of its axle. `held`: whether the person holds one of the roles today;
-    `tagged`: whether any red tag of the axle is open, so that only then somebody asks where they lie; `rows`: the
-    card's rows, by code; `beside`: parts, photos and what is done before, where they were asked for."""
+    `tagged`: whether any red tag of the axle is open, so that only then somebody asks where they lie; `out`: whether
+    anything read in this pass was out of limits; `rows`: the card's rows, by code; `beside`: parts, photos and what is
+    done before, where they were asked for."""
 
     state: str
     closed: bool
+    out: bool
     sheet: int
     tagged: bool
     held: bool
@@ -75,14 +80,14 @@ def at_hand(
     named = [word for code in codes for word in (key, code)]
     with hot_cursor(connection) as cursor:
         cursor.execute(sql, [person, *roles, day, day, *named, *around, visit.pk])
-        state, closed, sheet, tagged, held, *ids = cursor.fetchone()
+        state, closed, out, sheet, tagged, held, *ids = cursor.fetchone()
     at_pass = read(visit, *ids[len(codes) :]) if beside else None
     rows = {
         code: Characteristic(pk=pk, card_key=key, code=code, name=name)
         for (code, name), pk in zip(codes.items(), ids[: len(codes)], strict=True)
         if pk is not None
     }
-    return AtHand(state, bool(closed), sheet, bool(tagged), bool(held), rows, at_pass)
+    return AtHand(state, bool(closed), bool(out), sheet, bool(tagged), bool(held), rows, at_pass)
 
 
 @lru_cache(maxsize=32)

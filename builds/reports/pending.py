@@ -69,6 +69,17 @@ def pending(work: Work) -> list[Pending]:
     return found
 
 
+def waiting(work: Work) -> list[Pending]:
+    """What is to be read again when it is so, before anything else goes on: steel that is too cold, a gear too warm.
+    Hours that the clock counts are no value that somebody reads again."""
+    out = pending(work) if any(place.last is not None and place.last.verdict in OUT for place in work.places) else ()
+    return [found for found in out if found.consequence.kind == "wait" and not _is_clock(found.place.asked)]
+
+
+def _is_clock(asked: Characteristic) -> bool:
+    return asked.computation is not None and bool(asked.computation.event)
+
+
 def heats_not_good(work: Work) -> list[str]:
     """Heats cited here that lack a value the card asks of them, or that are refused."""
     codes = {

@@ -11,7 +11,7 @@ from builds.actions.judging import answers
 from builds.definitions.words import Kind
 from builds.errors import FarOff
 from builds.models import VisitState
-from builds.reports.pending import pending, photos_missing
+from builds.reports.pending import pending, photos_missing, waiting
 from builds.reports.windows import how_worked_out
 from builds.reports.wording import OTHER_UNIT, date_words, figure, limits, limits_other, unit_words
 from builds.reports.work import Place, Work
@@ -38,7 +38,12 @@ def place_at(request: Asked, work: Work, refused: Refused | None) -> Place | Non
         blank = next((place for place in places if place.last is None), None)
         if places:
             return blank or places[-1]
-    return _going_on(request, work) or work.next_place
+    first = waiting(work)
+    return first[0].place if first and _is_typed(first[0].place) else _going_on(request, work) or work.next_place
+
+
+def _is_typed(place: Place) -> bool:
+    return place.asked.kind is not Kind.COMPUTED
 
 
 def _going_on(request: Asked, work: Work) -> Place | None:
