@@ -30,7 +30,8 @@ class Consequence:
 
 def consequence(characteristic: Characteristic, verdict: str, outs: int, rounds: int) -> Consequence:
     """What this verdict does. `outs`: out-of-limit tries at this position so far, this one included;
-    `rounds`: how often the work has already been sent back for this characteristic."""
+    `rounds`: how often the work has already been sent back for this characteristic. Another try out of limit that is
+    made on the spot, without going back, is a round too."""
     if characteristic.recorded_only or verdict not in OUT:
         return Consequence()
     told = characteristic.reaction
@@ -47,6 +48,7 @@ def consequence(characteristic: Characteristic, verdict: str, outs: int, rounds:
         if outs > reaction.times:
             return Consequence("tag", _joined(told, "The repeats are used up: a red tag is open."))
         return Consequence("repeat", _joined(told, f"Repeat {outs} of {reaction.times}."))
+    rounds += max(0, outs - 1)
     if rounds >= reaction.rounds:
         return Consequence("tag", _joined(told, f"{rounds} rounds did not mend it: a red tag is open."))
     return Consequence(

@@ -46,6 +46,12 @@ def test_back_ends_in_a_tag_after_three_rounds(rounds: int, kind: str) -> None:
     assert consequence(asked(high=BACK), "above", 1, rounds).kind == kind
 
 
+@pytest.mark.parametrize(("outs", "rounds", "kind"), [(3, 0, "back"), (4, 0, "tag"), (2, 1, "back"), (2, 2, "tag")])
+def test_tries_out_of_limit_on_the_spot_are_rounds_too(outs: int, rounds: int, kind: str) -> None:
+    """Whoever stays and reads again instead of going back does not get more than the three rounds."""
+    assert consequence(asked(high=BACK), "above", outs, rounds).kind == kind
+
+
 def test_back_names_the_operation() -> None:
     assert consequence(asked(high=BACK), "above", 1, 0).back_to == 260
 
