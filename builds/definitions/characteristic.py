@@ -138,6 +138,7 @@ class Characteristic:
     accepted: tuple[str, ...] = ()  # the answers in limits: choices, "yes" or "no", "go"
     recorded_only: bool = False
     optional: bool = False  # may stay blank (a finding, a repair)
+    needed_with: tuple[tuple[str, str], ...] = ()  # code and answer here with which an optional one may not stay blank
     event: str = ""  # kind "time": the event that this moment starts
     side: str = ""  # only for the unit of this side
     agreed: bool = False  # class F shown on the certificate by agreement

@@ -30,6 +30,7 @@ def _faults(card: Card, operation: Operation, found: Characteristic) -> Iterator
     yield from _kind_faults(found)
     yield from _limit_faults(found)
     yield from _answer_faults(found)
+    yield from _need_faults(operation, found)
     yield from _judgement_faults(found)
     yield from _reaction_faults(card, operation, found)
     yield from _position_faults(card, operation, found)
@@ -91,6 +92,17 @@ def _answer_faults(found: Characteristic) -> Iterator[tuple[str, str]]:
     reactions = found.on_low, found.on_high
     if found.accepted and all(reactions) and found.on_low != found.on_high:
         yield "on_high", "expected the same as on_low: an answer is accepted or not"
+
+
+def _need_faults(operation: Operation, found: Characteristic) -> Iterator[tuple[str, str]]:
+    if found.needed_with and not found.optional:
+        yield "needed_with", "expected only with optional = true: the others may never stay blank"
+    others = {other.code: other for other in operation.characteristics}
+    for code, answer in found.needed_with:
+        other = others.get(code)
+        known = () if other is None else other.choices or ANSWERS.get(other.kind, ())
+        if answer not in known:
+            yield "needed_with", f"expected an answer of this operation, found {code} = {answer}"
 
 
 def _judgement_faults(found: Characteristic) -> Iterator[tuple[str, str]]:

@@ -170,6 +170,7 @@ def _characteristic(table: Table) -> Characteristic:
         accepted=table.texts("accepted"),
         recorded_only=table.flag("recorded_only"),
         optional=table.flag("optional"),
+        needed_with=_codes(table, "needed_with"),
         event=table.text("event", ""),
         side=table.known("side", SIDES, ""),
         agreed=table.flag("agreed"),

@@ -151,6 +151,7 @@ def _characteristic(out: "_Out", found: Characteristic) -> None:
         window=window,
         recorded_only=found.recorded_only or "",
         optional=found.optional or "",
+        needed_with=dict(found.needed_with),
         event=found.event,
         on_low=found.on_low and write_reaction(found.on_low),
         on_high=found.on_high and write_reaction(found.on_high),
@@ -219,11 +220,16 @@ def value_text(value: object) -> str:
     if isinstance(value, str):
         return json.dumps(str(value), ensure_ascii=False).replace("\x7f", "\\u007f")
     if isinstance(value, Mapping):
-        inside = ", ".join(f"{name} = {value_text(one)}" for name, one in value.items() if not _empty(one))
+        inside = ", ".join(f"{_key(name)} = {value_text(one)}" for name, one in value.items() if not _empty(one))
         return f"{{ {inside} }}"
     if isinstance(value, list | tuple):
         return _list_text(value)
     raise TypeError(f"a definition holds no {type(value).__name__}")
+
+
+def _key(name: str) -> str:
+    """A key of an inline table; one that holds a point, such as a code, stands in quotes."""
+    return json.dumps(name, ensure_ascii=False) if "." in name else name
 
 
 def _list_text(values: list[Any] | tuple[Any, ...]) -> str:

@@ -120,7 +120,11 @@ class Work:
         asked = place.asked
         from_heat = asked.given is not None and asked.given.source == "heat"
         extra = asked.positions.open_ended and place.position not in place.planned.labels_on_item
-        return not asked.optional and not from_heat and not extra and self.is_sampled(asked)
+        # What may stay blank may not where an answer given here asks for it: the end of a heat that was used.
+        needed = bool(asked.needed_with) and any(
+            one.last is not None and (one.asked.code, one.last.typed) in asked.needed_with for one in self.places
+        )
+        return (needed or not asked.optional) and not from_heat and not extra and self.is_sampled(asked)
 
     @cached_property
     def next_place(self) -> Place | None:

@@ -15,6 +15,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from builds.models import Visit
+from builds.reports.pending import not_signable
+from builds.reports.work import work_of
 from builds.scenario.driver import Builder
 from measurements.models import Reading
 from shop.clock import shop_zone
@@ -125,6 +127,21 @@ def test_a_look_on_paper_that_came_too_early_is_refused_by_the_page(
     answer = take_up(floor, welded, 165, "calla", end + timedelta(hours=72), monkeypatch, **paper)
     assert answer.status_code == status
     assert ("had to wait until" in text_of(answer)) == (status == 422)
+
+
+@pytest.mark.parametrize(("word", "missing"), [("heat", ["160.b", "160.c"]), ("press", []), ("not needed", [])])
+def test_heat_is_not_signed_without_its_end(welded: Builder, word: str, missing: list[str]) -> None:
+    """House rule: straightening heat begins the 48 h anew. Without its end on record it would not."""
+    visit = welded.begin("160/")
+    welded.by_slot = {"160/": {"160.a": word}}
+    welded.fill(visit)
+    said = not_signable(work_of(visit))
+    welded.by_slot = {}
+    assert [line.partition(" ")[0] for line in said] == missing
+    if missing:
+        welded.enter_code(visit, "160.b", "900")
+        welded.enter_code(visit, "160.c", "now")
+    assert welded.sign(visit).state == "done"
 
 
 @pytest.mark.parametrize(("minutes", "status"), [(59, 422), (60, 303)])

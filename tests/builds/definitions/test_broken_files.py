@@ -86,6 +86,11 @@ BROKEN = [
     ('source = "none allowed"\n', "", "source", "expected where the limit comes from"),
     ('kind = "choice"\n', 'kind = "text"\n', "choices", 'expected exactly when kind = "choice"'),
     ('accepted = ["yes"]', 'accepted = ["maybe"]', "accepted", "expected only yes, no, found maybe"),
+    ('"grey"]\nrecorded_only = true',
+     '"grey"]\nrecorded_only = true\noptional = true\nneeded_with = { "37.a" = "red" }', "needed_with",
+     "expected an answer of this operation, found 37.a = red"),
+    ('"grey"]\nrecorded_only = true', '"grey"]\nrecorded_only = true\nneeded_with = { "37.a" = "blue" }',
+     "needed_with", "expected only with optional = true"),
     ('event = "worm_sealant"\nrecorded_only = true', 'event = "worm_sealant"', "recorded_only",
      "none is stated"),
     # references
