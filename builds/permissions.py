@@ -36,9 +36,10 @@ def operation_of(visit: Visit) -> Operation:
 
 
 def hands(operation: Operation) -> tuple[str, ...]:
-    """Roles that may work and enter at this operation."""
+    """Roles that may work and enter at this operation. That anybody may witness it lets nobody work at it."""
     hold_by = operation.hold.by if operation.hold is not None else ()
-    return tuple(dict.fromkeys((*operation.signs, *operation.beside, *operation.helps, *operation.on_reject, *hold_by)))
+    roles = (*operation.signs, *operation.beside, *operation.helps, *operation.on_reject, *hold_by)
+    return tuple(role for role in dict.fromkeys(roles) if role != ANY_SECOND_PERSON)
 
 
 def require_hand(by: Who, visit: Visit, at: datetime) -> None:
@@ -54,8 +55,6 @@ def require_role_at(
     if person is None:
         raise NotYours("Nobody is at this terminal. Scan your badge first.")
     roles = tuple(roles)
-    if ANY_SECOND_PERSON in roles and person.retired_at is None:
-        return
     if not (holds_one_of(person, roles, at) if held is None else held):
         raise NotYours(
             f"Operation {operation.number} {operation.name} is for {role_words(roles)};"
