@@ -82,6 +82,16 @@ def hours_since(work: Work, event: str, now: datetime) -> Fraction | None:
     return None if at is None else Fraction((now - at).total_seconds()) / 3600
 
 
+def fit_of(work: Work, asked: Asked) -> Mapping[str, Result]:
+    """Of a fit that is judged by the means of what is read here, the exact result of each group with its smallest and
+    largest by reading; empty for every other computation."""
+    named = asked.computation
+    here = {planned.code for planned in work.slot.characteristics}
+    if named is None or named.name != "interference_of_means" or not here.issuperset(code for _, code in named.inputs):
+        return {}
+    return _results(work, asked)[0]
+
+
 def _compute(a: Act, work: Work, asked: Asked, sheet: int) -> list[Reading]:
     return _write(a, work, asked, _results(work, asked), sheet)
 

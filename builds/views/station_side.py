@@ -7,11 +7,13 @@ from typing import Any
 
 from django.urls import reverse
 
+from builds.actions.computing import STORED_PLACES, fit_of
 from builds.actions.deciding import deciders
 from builds.definitions.words import Kind
 from builds.models import Visit
 from builds.permissions import role_words
 from builds.reports.pending import Pending, consequence_of, tags_in_the_way
+from builds.reports.recomputing import group_of
 from builds.reports.windows import how_worked_out
 from builds.reports.wording import (
     VERDICT_KIND,
@@ -27,6 +29,8 @@ from builds.reports.wording import (
 from builds.reports.work import Place, Work
 from builds.views.station_frame import noun, urls
 from builds.views.station_picture import window
+from measurements.engineering.computations import as_decimal
+from measurements.engineering.limits import Limits
 from measurements.models import OUT, Reading
 
 
@@ -108,9 +112,25 @@ def computed(work: Work) -> list[dict[str, Any]]:
                 "other": other_figure(last, place.asked),
                 "verdict": VERDICT_KIND[last.verdict],  # type: ignore[index]
                 "words": VERDICT_WORDS[last.verdict],  # type: ignore[index]
+                **_fit(work, place),
             }
         rows.append(row)
     return rows
+
+
+def _fit(work: Work, place: Place) -> dict[str, str]:
+    """Beside a fit that is judged by its means: its smallest and largest by reading, and whether the smallest is too
+    small."""
+    asked, results = place.asked, fit_of(work, place.asked)
+    group = group_of(place.position, results)
+    if group is None:
+        return {}
+    ends = (as_decimal(results[group].shown[end], STORED_PLACES) for end in ("smallest", "largest"))
+    least, most = (figure(end, asked.decimals) for end in ends)
+    return {
+        "spread": f"{least} to {most} {unit_words(asked.unit)} by single readings",
+        "remark": results[group].remark(Limits(asked.low, asked.high)),
+    }
 
 
 def stops(work: Work) -> list[dict[str, Any]]:
