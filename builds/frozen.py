@@ -41,6 +41,15 @@ _SHEET_LOCK = (
     "SELECT 1 FROM builds_axle x WHERE x.item_id IN (SELECT v.axle_id FROM builds_visitsheet s"
     " JOIN builds_visit v ON v.id = s.visit_id WHERE s.sheet_id = {row}.sheet_id) FOR SHARE"
 )
+_OF_READING = "JOIN measurements_reading r ON r.sheet_id = s.sheet_id WHERE r.id = {row}.reading_id"
+_READING_CLOSED = (
+    "EXISTS (SELECT 1 FROM builds_visitsheet s JOIN builds_visit v ON v.id = s.visit_id"
+    f" JOIN builds_closing c ON c.axle_id = v.axle_id {_OF_READING} AND v.claimed_at <= c.closed_at)"
+)
+_READING_LOCK = (
+    "SELECT 1 FROM builds_axle x WHERE x.item_id IN (SELECT v.axle_id FROM builds_visitsheet s"
+    f" JOIN builds_visit v ON v.id = s.visit_id {_OF_READING}) FOR SHARE"
+)
 _AXLE_CLOSED = "EXISTS (SELECT 1 FROM builds_closing c WHERE c.axle_id = {row}.axle_id)"
 _AXLE_LOCK = "SELECT 1 FROM builds_axle x WHERE x.item_id = {row}.axle_id FOR SHARE"
 
@@ -94,9 +103,11 @@ def _closed_visits() -> None:
         )
     )
     guards.closed_when("builds.Span", when=_VISIT_CLOSED, lock=_VISIT_LOCK, says=says)
-    for model in ("VisitSheet", "Photo", "Done", "Hold", "Weld"):
+    for model in ("VisitSheet", "Photo", "Done", "Hold", "Weld", "Reopening"):
         guards.no_more_when(f"builds.{model}", when=_VISIT_CLOSED, lock=_VISIT_LOCK, says=says)
     guards.no_more_when("measurements.Reading", when=_SHEET_CLOSED, lock=_SHEET_LOCK, says=says)
+    guards.no_more_when("measurements.Voiding", when=_READING_CLOSED, lock=_READING_LOCK, says=says)
+    guards.no_more_when("builds.ShorterWait", when=_AXLE_CLOSED, lock=_AXLE_LOCK, says=says)
     guards.frozen_when(
         "builds.Axle",
         when="OLD.closed_at IS NOT NULL",

@@ -9,10 +9,23 @@ import pytest
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from builds.models import Axle, Closing, Fitted, Operation, Photo, RedTag, Removal, Visit, VisitSheet
-from measurements.models import Characteristic, Reading, Sheet
+from builds.models import (
+    Axle,
+    Closing,
+    Fitted,
+    Operation,
+    Photo,
+    RedTag,
+    Removal,
+    Reopening,
+    ShorterWait,
+    Visit,
+    VisitSheet,
+)
+from measurements.models import Characteristic, Reading, Sheet, Voiding
 from shop.models import Person, Role
 from shop.record import triggers
+from shop.record.models import Signature
 from tests.builds import floor
 
 pytestmark = pytest.mark.django_db
@@ -72,6 +85,19 @@ class Closed:
             visit=self.visit, name="plate", sha256="0" * 64, person=self.person, at=timezone.now()
         )
 
+    def declare_void(self) -> Voiding:
+        reading = Reading.objects.filter(sheet=self.sheet)[0]
+        return Voiding.objects.create(reading=reading, reason="other axle", person=self.person, at=timezone.now())
+
+    def reopen(self) -> Reopening:
+        return Reopening.objects.create(visit=self.visit, cause="bore", reason="bored again", at=timezone.now())
+
+    def shorten(self) -> ShorterWait:
+        signed = Signature.objects.create(person=self.person, meaning="released", at=timezone.now())
+        return ShorterWait.objects.create(
+            axle=self.axle, operation=self.visit.operation, reason="held warm", signature=signed
+        )
+
     def visit_again(self, claimed_after: timedelta) -> Visit:
         return Visit.objects.create(
             item=self.axle.item, axle=self.axle, operation=self.visit.operation, number=2, state="done",
@@ -81,6 +107,9 @@ class Closed:
 
 WHAT = {
     "a reading is added": lambda it: it.read("left 2"),
+    "a reading is declared void": lambda it: it.declare_void(),
+    "a pass is opened again": lambda it: it.reopen(),
+    "a wait is shortened": lambda it: it.shorten(),
     "a photo is added": lambda it: it.photograph(),
     "a part is fitted, not marked": lambda it: it.fit(),
     "a part is taken out, not marked": lambda it: it.take_out(late=False),
