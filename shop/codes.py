@@ -96,7 +96,7 @@ def look_alikes(mark: str) -> list[str]:
 
 # Axle serials
 
-_SERIAL = re.compile(r"([A-Z]{2,5})-(\d{2})-(\d{4,5})(?:-([A-Z0-9]))?")
+_SERIAL = re.compile(r"([A-Z]{2,5})-([0-9]{2})-([0-9]{4,5})(?:-([A-Z0-9]))?")
 
 
 def check_character(text: str) -> str:

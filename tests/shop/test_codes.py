@@ -57,6 +57,8 @@ def test_every_single_slip_of_a_serial_is_found() -> None:
         ("G-014", "not an axle serial"),
         ("", "not an axle serial"),
         ("TBK-25-0143-D\x00", "A mark begins"),
+        ("TBK-25-٠١٤٣-D", "not an axle serial"),
+        ("TBK-25-０１４３-D", "not an axle serial"),
         ("9" * 60, "at most 40"),
     ],
 )
