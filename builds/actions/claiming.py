@@ -131,7 +131,7 @@ def _again(a: Act, view: SlotView) -> Visit:
 def _anew(a: Act, stands: AxleStanding, view: SlotView, paper: OnPaper | None) -> Visit:
     _require_ready(view, stands.bench, a.now)
     if paper is not None:
-        _require_waited(view, stands.bench, paper)
+        _require_in_time(stands, view, paper)
     assert a.by.person is not None
     slot = view.slot
     axle = stands.bench.as_axle
@@ -179,25 +179,37 @@ def _require_ready(view: SlotView, bench: Bench, now: datetime) -> None:
     raise MovedOn(f"{named} on {bench.serial} is {view.state}.")
 
 
-def _require_waited(view: SlotView, bench: Bench, paper: OnPaper) -> None:
+def _require_in_time(stands: AxleStanding, view: SlotView, paper: OnPaper) -> None:
     """Work on paper is of the time at which it was done: a look that came too early is no look, however late it is
-    entered."""
-    if view.ready_at is None or paper.worked_at >= view.ready_at:
-        return
-    named = f"Operation {view.slot.operation.number} {view.slot.operation.name}"
-    over, done = (at.astimezone(shop_zone()) for at in (view.ready_at, paper.worked_at))
-    raise NotReady(
-        f"{named} on {bench.serial} had to wait until {over:%a %d %b %H:%M}; on paper it was done on"
-        f" {done:%a %d %b %H:%M}. It is to do again: take it up now, without paper.",
-        field="worked_at",
-    )
+    entered, and what was done before the work it follows, or before it was opened again, does not count."""
+    reasons = []
+    if view.ready_at is not None and paper.worked_at < view.ready_at:
+        reasons.append(f"had to wait until {_moment(view.ready_at)}")
+    passes = [found.pk for key in view.slot.starts_after if (found := stands.slots[key].visit) is not None]
+    for before in Visit.objects.filter(pk__in=passes).select_related("operation").order_by("operation__number"):
+        if (begun := before.worked_at or before.claimed_at) > paper.worked_at:
+            reasons.append(f"follows operation {before.operation.number}, which began on {_moment(begun)}")
+    last = view.visit.pk if view.visit is not None else None
+    for again in Reopening.objects.filter(visit=last, at__gt=paper.worked_at):
+        reasons.append(f"was opened again on {_moment(again.at)}")
+    if reasons:
+        named = f"Operation {view.slot.operation.number} {view.slot.operation.name}"
+        raise NotReady(
+            f"{named} on {stands.bench.serial} {reasons[0]}; on paper it was done on {_moment(paper.worked_at)}. It is"
+            " to do again: take it up now, without paper.",
+            field="worked_at",
+        )
+
+
+def _moment(at: datetime) -> str:
+    return f"{at.astimezone(shop_zone()):%a %d %b %H:%M}"
 
 
 def _left(ready_at: datetime, now: datetime) -> str:
     minutes = -(-int((ready_at - now).total_seconds()) // 60)
     hours, rest = divmod(minutes, 60)
     left = f"{hours} h {rest:02d} min" if hours else f"{rest} min"
-    return f"{left} are left, until {ready_at.astimezone(shop_zone()):%a %d %b %H:%M}."
+    return f"{left} are left, until {_moment(ready_at)}."
 
 
 def _only(view: SlotView) -> list[str]:

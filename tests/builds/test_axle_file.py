@@ -104,6 +104,7 @@ def test_every_try_is_shown_with_what_became_of_it(floor: Floor, dovie: Client) 
 def test_work_done_on_paper_is_marked_late_for_ever(floor: Floor, dovie: Client) -> None:
     builder = built(floor, 20)
     assert "entered late" not in page_of(dovie, builder.axle)
+    builder.now += timedelta(hours=6)
     at = builder.now - timedelta(hours=5)
     builder.do("200/", paper=OnPaper(floor.people["rusk"], at))
     assert Reading.objects.filter(late=True, sheet__visit_links__visit__axle=builder.axle).exists()

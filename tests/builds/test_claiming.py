@@ -140,6 +140,7 @@ def test_work_on_paper_is_marked_and_renews_no_skill(floor: Floor, kitted: Build
     builder = kitted
     builder.now = floor.now + timedelta(days=6)
     builder.run(until=80)
+    builder.now += timedelta(hours=6)
     before = SkillUse.objects.filter(person=floor.people["bram"]).count()
     paper = OnPaper(floor.people["bram"], builder.now - timedelta(hours=5))
     visit = builder.do("80/left", paper=paper)

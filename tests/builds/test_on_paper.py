@@ -10,6 +10,7 @@ import pytest
 
 from builds.actions.claiming import OnPaper, take_up
 from builds.actions.finishing import finish
+from builds.actions.reopening import reopen
 from builds.errors import NotReady, NotYours
 from builds.models import Visit
 from builds.scenario.driver import Builder
@@ -18,6 +19,7 @@ from shop.actions.people import give_role
 from shop.actions.skills import Qualification, give_skill
 from shop.clock import shop_day, shop_zone
 from shop.models import Role
+from shop.record.act import act
 from shop.record.who import SYSTEM
 from tests.shopfloor import Floor, open_shop
 
@@ -108,13 +110,59 @@ def test_control_another_inspectors_look_on_paper_is_signed(floor: Floor, cold: 
     assert signed_look(floor, cold, "wenzel").state == "done"
 
 
+# In which order it was done.
+
+
+def on_paper(floor: Floor, builder: Builder, key: str, at: datetime) -> Visit:
+    paper = OnPaper(floor.people["tam"], at)
+    return take_up(bench=builder.axle, key=key, by=floor.who("tam", "TP"), paper=paper, now=builder.now)
+
+
+@pytest.fixture(scope="module")
+def sawn(floor: Floor) -> tuple[Builder, datetime]:
+    """Sawn, then turned in a pass that was opened again an hour later; and when its sawing began."""
+    floor.now += timedelta(days=9)
+    builder = floor.builder(floor.axle())
+    builder.kit()
+    builder.run(until=30)
+    begun = builder.begin("30/left").claimed_at
+    builder.fill(Visit.objects.get(axle=builder.axle, operation__number=30, item__unit__side="left"))
+    builder.sign(Visit.objects.get(axle=builder.axle, operation__number=30, item__unit__side="left"))
+    builder.now += timedelta(hours=3)
+    return builder, begun
+
+
+def test_what_was_done_before_the_work_that_it_follows_does_not_count(
+    floor: Floor, sawn: tuple[Builder, datetime]
+) -> None:
+    builder, begun = sawn
+    with pytest.raises(NotReady, match="follows operation 30, which began on"):
+        on_paper(floor, builder, "40/left", begun - timedelta(seconds=1))
+    assert on_paper(floor, builder, "40/left", begun).late, "the control"
+
+
+def test_what_was_done_before_it_was_opened_again_does_not_count(floor: Floor, sawn: tuple[Builder, datetime]) -> None:
+    builder, _ = sawn
+    before = builder.now
+    builder.do("40/left")
+    builder.now += timedelta(hours=1)
+    opened, engineer = builder.now, floor.who("wenzel")
+    with act("work.reopened", subject=builder.axle.subject, by=engineer, now=opened) as a:
+        reopen(a, builder.axle, {"40/left": []}, cause="rework", reason="turned too small")
+    builder.now += timedelta(hours=1)
+    for at in (before, opened - timedelta(seconds=1)):
+        with pytest.raises(NotReady, match="was opened again on"):
+            on_paper(floor, builder, "40/left", at)
+    assert on_paper(floor, builder, "40/left", opened + timedelta(minutes=30)).number == 2, "the control"
+
+
 # Which piece it was.
 
 
 def piece(floor: Floor, at: datetime, worked: datetime | None = None) -> int:
     """The number of a new piece at operation 200, begun at that moment, or entered then from paper."""
     builder = floor.builder(floor.axle())
-    builder.now = at - timedelta(hours=1)
+    builder.now = (worked or at) - timedelta(hours=1)
     builder.kit()
     builder.do("10/")
     paper = None if worked is None else OnPaper(floor.people["rusk"], worked)
