@@ -9,11 +9,11 @@ from datetime import datetime
 from builds.actions.computing import compute_at_sight
 from builds.actions.measuring import is_loaded, record_closed, require_open
 from builds.actions.receiving_heats import require_free
+from builds.actions.welding import keep_skills, keep_welds
 from builds.definitions.card import Hold as HoldRule
-from builds.definitions.card import Weld as Joint
-from builds.definitions.words import HoldKind, skill_words
+from builds.definitions.words import HoldKind
 from builds.errors import NotReady, NotSignable, NotTicked, NotYours, Stopped
-from builds.models import Axle, Done, Phase, Span, Visit, VisitState, Weld, WeldProcedure
+from builds.models import Axle, Done, Phase, Span, Visit, VisitState
 from builds.models import Hold as HoldRow
 from builds.permissions import (
     holds_one_of,
@@ -26,11 +26,9 @@ from builds.permissions import (
 from builds.reports.at_signing import AtSigning, at_signing
 from builds.reports.facts import standing
 from builds.reports.pending import not_signable, opened_before, tags_in_the_way, ticks_left_out
-from builds.reports.work import Work, cited_heats, wire_of, work_of
+from builds.reports.work import Work, cited_heats, work_of
 from measurements.models import OUT
 from shop.actions.signing import Grant, signature
-from shop.actions.skills import note_use
-from shop.clock import shop_day
 from shop.errors import Refusal
 from shop.models import Heat, HeatStatus, Item, Person
 from shop.models.prepared import Prepared, number
@@ -62,8 +60,8 @@ def finish(
             raise NotTicked(left_out)
         signed = signature(a, grant, Signature.Meaning.DID)
         a.create(Done, visit=visit, signature=signed, part="doer", without="\n".join(left_out))
-        _welds(a, work)
-        _skill_used(a, work)
+        keep_welds(a, work)
+        keep_skills(a, work)
         if operation.hold is not None and operation.hold.is_the_work:
             a.create(HoldRow, visit=visit, signature=signed)
         waits = second_signatures(work, None if hand.signed else {"doer"})
@@ -226,61 +224,6 @@ def _sign_beside(a: Act, work: Work, part: str, person: Person, grant: Grant) ->
 def meaning_of(part: str) -> Signature.Meaning:
     """In which sense a second signature is given: who stood beside did the work too, anybody else checked it."""
     return Signature.Meaning.DID if part == "beside" else Signature.Meaning.CHECKED
-
-
-def _welds(a: Act, work: Work) -> None:
-    """One record for each weld; one on a joint that has a weld already is a repair of it."""
-    visit = work.visit
-    for weld in work.slot.welds:
-        procedure = _procedure(weld, visit.worked_at or a.now)
-        wire = wire_of(work)
-        places = [place for place in work.places if place.asked.code == weld.positions_of]
-        for place in places:
-            joint = f"{weld.joint} {place.position}".strip()
-            before = Weld.objects.filter(item=visit.item, joint=joint, repaired_by=None).order_by("-pk").first()
-            a.create(
-                Weld,
-                visit=visit,
-                item=visit.item,
-                joint=joint,
-                procedure=procedure,
-                welder=visit.worked_by or a.by.person,
-                wire=wire.part if wire is not None else None,
-                ended_at=visit.worked_at or a.now,
-                entered_at=a.now,
-                late=visit.late,
-                repairs=before,
-            )
-
-
-def _procedure(weld: Joint, at: datetime) -> WeldProcedure:
-    """The procedure that the card names, in force on the day of the arc and qualified for its process."""
-    found = WeldProcedure.objects.filter(code=weld.procedure, revision=weld.procedure_revision).first()
-    day = shop_day(at)
-    if found is None:
-        named = f"{weld.procedure} rev {weld.procedure_revision}"
-        raise Refusal(f"Weld procedure {named} is not in the shop's list. Ask the engineer.")
-    if not found.in_force(day):
-        raise Refusal(f"Weld procedure {found} was not in force on {day:%d %b %Y}. Ask the engineer.")
-    if found.process != weld.process:
-        listed, asked = map(skill_words, (found.process, weld.process))
-        raise Refusal(f"Weld procedure {found} is for {listed}; this joint is welded by {asked}. Ask the engineer.")
-    return found
-
-
-def _skill_used(a: Act, work: Work) -> None:
-    """Keep the day's use of each process. Work entered late, or done while lapsed, renews nothing; nor does a pass
-    that asked only for something beside the weld and laid no arc."""
-    if work.visit.late or a.by.person is None:
-        return
-    operation = work.slot.operation
-    asked = {planned.code for planned in work.planned}
-    welded = {weld.process: False for weld in operation.welds}
-    welded |= {weld.process: True for weld in work.slot.welds if weld.positions_of in asked}
-    processes = dict.fromkeys(process for process in (operation.skill, *welded) if process)
-    day = shop_day(a.now)
-    for process in (one for one in processes if welded.get(one, True)):
-        note_use(a, person=a.by.person, process=process, on=day, source=f"{work.bench.serial} {operation.number}")
 
 
 def follow_phase(a: Act, axle: Axle, finished: int | None = None) -> None:

@@ -8,9 +8,10 @@ from datetime import timedelta
 import pytest
 
 from builds.actions.claiming import OnPaper
+from builds.actions.finishing import finish
 from builds.actions.reopening import reopen
 from builds.definitions.words import Tracking
-from builds.models import Visit, Weld, WeldProcedure
+from builds.models import Done, Visit, Weld, WeldProcedure
 from builds.reports.kit import needs_of
 from builds.scenario.driver import Builder
 from shop.clock import shop_day
@@ -110,6 +111,22 @@ def test_a_pass_without_an_arc_renews_no_skill(builder: Builder, asked: str, mor
     again = welded(builder)
     assert again.number == visit.number + 1
     assert uses() == before + more
+
+
+@pytest.mark.parametrize("signer", ["bram", "isolde"])
+def test_the_welder_is_who_laid_the_arc_whoever_signs(builder: Builder, floor: Floor, signer: str) -> None:
+    """Two welders at one pass: the record names her who stood at the weld, and her skill is the one that was used. The
+    control signs herself."""
+    day = shop_day(builder.now + timedelta(days=2))
+    builder.now += timedelta(days=2)
+    builder.hands["80/left"] = floor.people["isolde"]
+    visit = builder.begin("80/left")
+    builder.fill(visit)
+    by = floor.who(signer, "WB")
+    visit = finish(visit=visit, grant=builder.grant(by, "did"), by=by, now=builder.now)
+    assert {weld.welder.code for weld in visit.welds.all()} == {"isolde"}
+    assert set(SkillUse.objects.filter(on=day).values_list("person__code", flat=True)) == {"isolde"}
+    assert Done.objects.get(visit=visit).signature.person == by.person
 
 
 @pytest.mark.parametrize(("length", "fits"), [(300, True), (301, False)])
