@@ -157,11 +157,12 @@ def _in_drawing_unit(asked: Asked, text: str, unit: str, step: Decimal, gauge: G
 def _converted(asked: Asked, value: Decimal, unit: str, step: Decimal, gauge: Gauge | None) -> Decimal:
     """In the drawing unit; what was typed in another is rounded once, to the gauge's step.
 
-    A gauge that reads in another unit has its steps there, so the figure is rounded there: the card's decimals only
-    format, and rounding to them could bring a figure into the limits.
+    A gauge that reads in another unit has its steps there, so the figure is rounded there. Where no step is known,
+    nothing is rounded away but what cannot be stored: the card's decimals only format, and rounding to them could bring
+    a figure into the limits.
     """
     if gauge is None or gauge.step is None or not _goes_into(gauge.unit, asked.unit):
-        return to_drawing_unit(value, unit, asked.unit, step)
+        return to_drawing_unit(value, unit, asked.unit, asked.step or _SMALLEST)
     if _same_unit(gauge.unit, asked.unit) or _same_unit(unit, asked.unit):
         return to_drawing_unit(value, unit, asked.unit, step)
     shown = rounded(convert(value, unit, gauge.unit), gauge.step)

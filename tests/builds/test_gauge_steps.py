@@ -31,6 +31,8 @@ CARD = card_with(
     figure("17.1", "in", "3.0637", "3.0647", 'decimals = 4\nstep = 0.0001\ngauge_kind = "outside_micrometer"'),
     figure("17.2", "in", "0.45", "0.50", 'decimals = 2\ngauge_kind = "outside_micrometer"'),
     figure("17.3", "A", "190", "230", 'gauge_kind = "machine_meter"'),
+    figure("17.5", "in", "0.010", "0.015", "decimals = 3"),
+    figure("17.6", "in", "0.010", "0.015", 'decimals = 3\ngauge_kind = "depth_gauge"'),
     figure("17.4", "F", "60", "80", 'decimals = 1\nstep = 0.5\ngauge_kind = "gas_thermometer"'),
 )
 #: mark, kind, unit, step
@@ -42,6 +44,7 @@ GAUGES = (
     ("M-5", "outside_micrometer", "inch", "0.0005"),
     ("V-1", "machine_meter", "V", "0.1"),
     ("A-1", "machine_meter", "A", "1"),
+    ("D-1", "depth_gauge", "in", ""),
     ("T-1", "gas_thermometer", "C", "0.5"),
     ("T-2", "gas_thermometer", "C", "0.2"),
 )
@@ -51,7 +54,7 @@ GAUGES = (
 def bench(once_per_module: None) -> Bench:
     bench = open_bench(CARD)
     for mark, kind, unit, step in GAUGES:
-        new = NewGauge(mark, kind, kind, unit, Decimal(step))
+        new = NewGauge(mark, kind, kind, unit, Decimal(step) if step else None)
         bench.gauges[mark] = take_in_gauge(gauge=new, by=bench.people["eve"], now=bench.now)
         calibrated(bench, mark, shop_day(bench.now), shop_day(bench.now) + DUE)
     return bench
@@ -110,6 +113,10 @@ def test_what_the_gauge_cannot_show_is_refused(
         # 12.71 mm is .500394 in (calculated): above, though the card shows it as 0.50
         ("17.2", "12.71", {"gauge": "M-4", "unit": "mm"}, "0.500393701", "above"),
         ("17.2", "12.70", {"gauge": "M-4", "unit": "mm"}, "0.5", "in"),
+        # no step is known, of a gauge or of the eye: 0.39 mm is .015354 in (calculated), above, though shown as .015
+        ("17.5", "0.39", {"unit": "mm"}, "0.015354331", "above"),
+        ("17.6", "0.39", {"gauge": "D-1", "unit": "mm"}, "0.015354331", "above"),
+        ("17.6", "0.381", {"gauge": "D-1", "unit": "mm"}, "0.015", "in"),
         ("17.3", "210", {"gauge": "A-1"}, "210", "in"),
         ("17.4", "20.2", {"gauge": "T-2", "unit": "C"}, "68.36", "in"),
     ],
