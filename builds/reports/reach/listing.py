@@ -97,7 +97,7 @@ def statement(question: Question) -> tuple[str, Values]:
     parts: list[Part] = []
     for number, cause in causes:
         parts += touched(cause, str(number), with_visits=together is Together.SAME_WORK)
-    parts += [*_TAKEN[together](question.causes), _axles(), _alone()]
+    parts += [*_TAKEN[together](question.causes), _axles(), _orders(), _alone()]
     named = ", ".join(f"{head} AS MATERIALIZED ({sql})" for head, sql, _ in parts)
     lists = " UNION ALL ".join((_with_orders(), _things(), _fittings(), _stays()))
     return f"WITH RECURSIVE {named} {lists}", [value for _, _, values in parts for value in values]
@@ -212,14 +212,18 @@ def _axles() -> Part:
     return f"axles(held, item, {', '.join(own)})", f"SELECT t.held, t.item, {columns} FROM taken t {each}", []
 
 
+def _orders() -> Part:
+    """`orders`: of each line that an axle is of, once. Joined to the lines themselves, all of them would be read."""
+    tables = "builds_line l JOIN builds_order o ON o.id = l.order_id JOIN shop_customer c ON c.id = o.customer_id"
+    named, each = for_each_named(tables, "l.id = lines.line", {"number": "o.number", "customer": "c.name"})
+    lines = "(SELECT DISTINCT line FROM axles) lines"
+    return "orders(line, number, customer)", f"SELECT lines.line, {', '.join(named.values())} FROM {lines} {each}", []
+
+
 def _with_orders() -> str:
-    """With its order: there are few orders, and the planner may join them as it likes."""
-    texts = ("axles.mark", "axles.phase", "o.number", "c.name", "axles.consignee", "axles.stands")
-    return (
-        f"{_columns(AXLES, f'axles.held, axles.item, {_NONE}, {_NONE}', 'axles.gone', texts)} FROM axles"
-        " JOIN builds_line l ON l.id = axles.line JOIN builds_order o ON o.id = l.order_id"
-        " JOIN shop_customer c ON c.id = o.customer_id"
-    )
+    texts = ("axles.mark", "axles.phase", "o.number", "o.customer", "axles.consignee", "axles.stands")
+    columns = _columns(AXLES, f"axles.held, axles.item, {_NONE}, {_NONE}", "axles.gone", texts)
+    return f"{columns} FROM axles JOIN orders o ON o.line = axles.line"
 
 
 def _alone() -> Part:
