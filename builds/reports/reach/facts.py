@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from builds.models import role_and_side
-from builds.reports.reach.statements import among, as_moment, rows
+from builds.reports.reach.statements import STANDS, among, as_moment, rows
 from builds.reports.reach.walking import Held
 from shop.models import Where
 
@@ -17,14 +17,10 @@ SELECT i.id, i.kind, i.sort, i.maker, i.mark, p."where", p.note, h.mark, u.role,
 FROM shop_item i LEFT JOIN shop_place p ON p.item_id = i.id LEFT JOIN shop_item h ON h.id = p.host_id
 LEFT JOIN builds_unit u ON u.item_id = i.id WHERE {}
 """
-_AXLES = """
-SELECT a.item_id, a.phase, a.closed_at, o.number, c.name, v.number, v.name, t.name
+_AXLES = f"""
+SELECT a.item_id, a.phase, a.closed_at, o.number, c.name, {STANDS}
 FROM builds_axle a JOIN builds_line l ON l.id = a.line_id JOIN builds_order o ON o.id = l.order_id
-JOIN shop_customer c ON c.id = o.customer_id
-LEFT JOIN builds_visit n ON n.id = (SELECT q.id FROM builds_visit q WHERE q.axle_id = a.item_id
-  AND a.phase IN ('booked', 'kitted', 'floor')
-  ORDER BY CASE WHEN q.state IN ('in_hand', 'set_down', 'wait_sign') THEN 0 ELSE 1 END, q.claimed_at DESC LIMIT 1)
-LEFT JOIN builds_operation v ON v.id = n.operation_id LEFT JOIN shop_station t ON t.id = v.station_id WHERE {}
+JOIN shop_customer c ON c.id = o.customer_id WHERE {{}}
 """
 _SENT = """
 SELECT s.axle_id, s.consignee, s.shipped_at FROM builds_shipment s WHERE {} ORDER BY s.shipped_at, s.id
@@ -148,7 +144,6 @@ def _thing(row: tuple[Any, ...]) -> Thing:
 
 
 def _axle(row: tuple[Any, ...], sent: tuple[Any, ...] | None) -> AxleFact:
-    pk, phase, closed, order, customer, number, operation, station = row
-    at = f"{station}: {number} {operation}" if number is not None else ""
+    pk, phase, closed, order, customer, stands = row
     gone = (sent[0], as_moment(sent[1])) if sent else ("", None)
-    return AxleFact(pk, phase, as_moment(closed), order, customer, at, *gone)
+    return AxleFact(pk, phase, as_moment(closed), order, customer, stands or "", *gone)

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from builds.reports.reach.cause import Cause, CauseKind, Question, Together
 from builds.reports.reach.spelling import for_each, for_each_named, gated, spelling
-from builds.reports.reach.statements import Values
+from builds.reports.reach.statements import STANDS, Values
 from builds.reports.reach.touching import AXLE, FORMER, HEAT, HOST, NOW, OTHER, UNIT, Part, touched
 
 
@@ -76,11 +76,6 @@ class OverLine(NamedTuple):
 
 AXLES, THINGS, OVERS = range(3)
 _TEXTS = 12
-#: Of an axle on the floor the work that is in hand, or was last.
-_WORK = """FROM builds_visit q JOIN builds_operation z ON z.id = q.operation_id
-  JOIN shop_station y ON y.id = z.station_id WHERE q.axle_id = {key}
-  ORDER BY CASE WHEN q.state IN ('in_hand', 'set_down', 'wait_sign') THEN 0 ELSE 1 END, q.claimed_at DESC LIMIT 1"""
-_STANDS = f"(SELECT y.name || ': ' || z.number || ' ' || z.name {_WORK})"
 _KITS = """(SELECT {joined}(k.mark, ', ') FROM (SELECT a.mark FROM builds_kitline l JOIN shop_item a ON a.id = l.axle_id
   WHERE l.part_id = i.id AND l.returned_at IS NULL AND NOT EXISTS (SELECT 1 FROM builds_fitted f
   WHERE f.part_id = l.part_id AND f.axle_id = l.axle_id) ORDER BY a.mark) k)"""
@@ -200,10 +195,9 @@ def _columns(sort: int, numbers: str, at: str, texts: Sequence[str]) -> str:
 
 def _axles() -> Part:
     """`axles`: every axle that is touched, where it stands and where it was sent."""
-    stands = _STANDS.format(key="CASE WHEN a.phase IN ('booked', 'kitted', 'floor') THEN a.item_id END")
     own = {
         "gone": "COALESCE(s.shipped_at, a.closed_at)", "mark": "i.mark", "phase": "a.phase", "line": "a.line_id",
-        "consignee": "s.consignee", "stands": stands,
+        "consignee": "s.consignee", "stands": STANDS,
     }  # fmt: skip
     tables = "builds_axle a JOIN shop_item i ON i.id = a.item_id LEFT JOIN builds_shipment s ON s.axle_id = a.item_id"
     key = gated("a.item_id", f"t.class IN ({HOST}, {AXLE}, {OTHER})", "t.item")

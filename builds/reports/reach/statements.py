@@ -77,6 +77,12 @@ BACKWARDS = tuple(
     replace(edge, source=edge.target, target=edge.source, where=f"e.{edge.source} IS NOT NULL", ends=False)
     for edge in EDGES
 )
+#: Of an axle `a` on the floor the work that is in hand, or was last. Asked axle by axle: as a join to the passes,
+#: PostgreSQL would read all of them.
+STANDS = """(SELECT y.name || ': ' || z.number || ' ' || z.name
+  FROM builds_visit q JOIN builds_operation z ON z.id = q.operation_id JOIN shop_station y ON y.id = z.station_id
+  WHERE q.axle_id = CASE WHEN a.phase IN ('booked', 'kitted', 'floor') THEN a.item_id END
+  ORDER BY CASE WHEN q.state IN ('in_hand', 'set_down', 'wait_sign') THEN 0 ELSE 1 END, q.claimed_at DESC LIMIT 1)"""
 Values = list[Any]
 
 

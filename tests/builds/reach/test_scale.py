@@ -88,6 +88,15 @@ def test_no_big_table_is_read_from_end_to_end(scale: Scale, name: str) -> None:
     assert scans(lambda: reach(question)) == []
 
 
+@pytest.mark.parametrize("name", QUESTIONS[:4])
+def test_nor_the_passes_for_the_ways_to_what_was_found(scale: Scale, name: str) -> None:
+    """Of thousands too: the work in hand on each axle was once joined to all passes. Items and places are so few here
+    that for thousands all of them are read."""
+    answer = reach(scale.questions()[name])
+    read = scans(lambda: [row.ways for row in answer.rows])
+    assert [line for line in read if "builds_visit" in line] == []
+
+
 def test_nor_for_what_is_in_one_axle(scale: Scale) -> None:
     axle = Axle.objects.select_related("item").get(pk=scale.axle(1500))
     assert scans(lambda: contents(axle, scale.day(0))) == []
