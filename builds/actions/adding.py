@@ -6,7 +6,6 @@ from datetime import datetime
 
 from builds.actions.advising import give_advice
 from builds.actions.computing import compute_from, sheet_of
-from builds.actions.deciding import deciders_of
 from builds.actions.measuring import record_closed, require_open
 from builds.actions.reacting import react
 from builds.actions.reopening import reopen
@@ -15,6 +14,7 @@ from builds.definitions.words import Kind
 from builds.errors import NotYours
 from builds.models import Axle, Operation, Photo, ShorterWait, Visit, VisitState
 from builds.permissions import holds_one_of, require_hand, role_words
+from builds.reports.deciders import deciders_of
 from builds.reports.kit import slot_of
 from builds.reports.work import work_of
 from measurements.models import Reading, ReadingInput, Voiding

@@ -29,9 +29,10 @@ from builds.models import (
 )
 from builds.permissions import holds_one_of, role_words
 from builds.reports.beside import conceded_word
+from builds.reports.deciders import against, deciders, needs_agreement, rejected_part
 from builds.reports.facts import standing
 from builds.reports.units import inside_of, unit_alone
-from measurements.models import CharacteristicClass, Reading
+from measurements.models import Reading
 from shop import entries
 from shop.actions.signing import Grant, signature
 from shop.clock import shop_day
@@ -44,14 +45,6 @@ from shop.record.who import Who
 CONCESSIONS = "counter:concessions"
 LONGEST_REASON = 300  # a re-opened pass and a part taken out carry it too
 LONGEST_SCOPE = 400
-
-#: Who may decide, by the class of what is out: class S and F the engineer, class L the inspector (house rule).
-DECIDERS = {
-    CharacteristicClass.SAFETY: ("engineer",),
-    CharacteristicClass.FIT: ("engineer",),
-    CharacteristicClass.LOOK: ("inspector", "engineer"),
-}
-ANY_DECIDER = ("engineer", "inspector", "quality")
 
 
 @dataclass(frozen=True)
@@ -120,21 +113,12 @@ def _may_decide(tag: RedTag, decided: Decided, by: Who, now: datetime) -> None:
     own = LapsedVisit.objects.filter(look_back__at=tag.opened_at, look_back__person=person)
     if own.filter(Q(visit__item=tag.item) if tag.axle is None else Q(visit__axle=tag.axle)).exists():
         raise NotYours(f"Red tag {tag.number} lies on work of {person.name}. Somebody else decides about it.")
+    if closed := against(tag, decided.decision):
+        raise Refusal(closed, field="decision")
+    role = rejected_part(tag)
+    if role and not decided.whole_axle and (decided.part is None or decided.part.role != role):
+        raise Refusal(f"The {role.replace('_', ' ')} is rejected. Choose it as the part that comes out.", field="part")
     _class_s_agreed(tag, decided)
-
-
-def deciders(tag: RedTag) -> tuple[str, ...]:
-    return deciders_of("" if tag.reading is None else tag.reading.characteristic.class_code)
-
-
-def deciders_of(class_code: str) -> tuple[str, ...]:
-    """Who decides about a value of this class; without one, any of those who decide at all."""
-    return DECIDERS[CharacteristicClass(class_code)] if class_code else ANY_DECIDER
-
-
-def needs_agreement(tag: RedTag) -> bool:
-    """Whether use as is needs the customer's recorded agreement: always for class S."""
-    return tag.reading is not None and tag.reading.characteristic.class_code == CharacteristicClass.SAFETY
 
 
 def _class_s_agreed(tag: RedTag, decided: Decided) -> None:

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from builds.actions.deciding import DECIDERS, LONGEST_REASON, Agreement
+from builds.actions.deciding import LONGEST_REASON, Agreement
 from builds.errors import NotYours
 from builds.models import Outcome
 from builds.permissions import holds_one_of, role_words
+from builds.reports.deciders import DECIDERS
 from measurements.models import CharacteristicClass
 from shop import entries
 from shop.actions.signing import Grant, signature

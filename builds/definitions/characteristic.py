@@ -131,6 +131,7 @@ class Characteristic:
     on_low: Reaction | None = None
     on_high: Reaction | None = None
     never_above: Decimal | None = None
+    rejects: str = ""  # role of the part that a value beyond never_above rejects
     computation: Computation | None = None
     given: Given | None = None
     window: Window | None = None

@@ -30,6 +30,7 @@ def _faults(card: Card, operation: Operation, found: Characteristic) -> Iterator
     yield from _kind_faults(found)
     yield from _limit_faults(found)
     yield from _answer_faults(found)
+    yield from _reject_faults(operation, found)
     yield from _need_faults(operation, found)
     yield from _judgement_faults(found)
     yield from _reaction_faults(card, operation, found)
@@ -92,6 +93,15 @@ def _answer_faults(found: Characteristic) -> Iterator[tuple[str, str]]:
     reactions = found.on_low, found.on_high
     if found.accepted and all(reactions) and found.on_low != found.on_high:
         yield "on_high", "expected the same as on_low: an answer is accepted or not"
+
+
+def _reject_faults(operation: Operation, found: Characteristic) -> Iterator[tuple[str, str]]:
+    if not found.rejects:
+        return
+    if found.never_above is None:
+        yield "rejects", "expected only with never_above: a value beyond that rejects the part"
+    if found.rejects not in {need.role for need in operation.needs}:
+        yield "rejects", f"expected the role of a part of this operation, found {found.rejects}"
 
 
 def _need_faults(operation: Operation, found: Characteristic) -> Iterator[tuple[str, str]]:

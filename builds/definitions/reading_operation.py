@@ -163,6 +163,7 @@ def _characteristic(table: Table) -> Characteristic:
         on_low=read_reaction(table, "on_low"),
         on_high=read_reaction(table, "on_high"),
         never_above=table.decimal("never_above"),
+        rejects=table.text("rejects", ""),
         computation=_computation(computation) if computation else None,
         given=_given(given) if given else None,
         window=_window(window) if window else None,

@@ -148,6 +148,7 @@ def _characteristic(out: "_Out", found: Characteristic) -> None:
         fixture=found.fixture,
         computation=computation,
         given=found.given and {"source": found.given.source, "role": found.given.role},
+        rejects=found.rejects,
         window=window,
         recorded_only=found.recorded_only or "",
         optional=found.optional or "",

@@ -8,10 +8,10 @@ from typing import Any
 from django.urls import reverse
 
 from builds.actions.computing import STORED_PLACES, fit_of
-from builds.actions.deciding import deciders
 from builds.definitions.words import Kind
 from builds.models import Visit
 from builds.permissions import role_words
+from builds.reports.deciders import deciders
 from builds.reports.pending import Pending, consequence_of, tags_in_the_way
 from builds.reports.recomputing import group_of
 from builds.reports.windows import how_worked_out

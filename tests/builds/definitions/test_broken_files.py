@@ -91,6 +91,10 @@ BROKEN = [
      "expected an answer of this operation, found 37.a = red"),
     ('"grey"]\nrecorded_only = true', '"grey"]\nrecorded_only = true\nneeded_with = { "37.a" = "blue" }',
      "needed_with", "expected only with optional = true"),
+    ('"grey"]\nrecorded_only = true', '"grey"]\nrecorded_only = true\nrejects = "worm"', "rejects",
+     "expected only with never_above"),
+    ("high = 0.06", 'high = 0.06\nnever_above = 0.07\nrejects = "nothing"', "rejects",
+     "expected the role of a part of this operation, found nothing"),
     ('event = "worm_sealant"\nrecorded_only = true', 'event = "worm_sealant"', "recorded_only",
      "none is stated"),
     # references
