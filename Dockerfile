@@ -7,7 +7,7 @@ RUN /opt/venv/bin/pip install --no-cache-dir --disable-pip-version-check \
 
 FROM python:3.13-slim-trixie
 RUN apt-get update \
-    && apt-get install -y --no-install-recommends libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 \
+    && apt-get install -y --no-install-recommends libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 postgresql-client \
     && rm -rf /var/lib/apt/lists/* \
     && useradd --uid 10001 --no-create-home --shell /usr/sbin/nologin axlebook \
     && install -d -o axlebook -g axlebook /data /keys

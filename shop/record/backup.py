@@ -1,0 +1,142 @@
+"""A backup of everything that this installation keeps, and the proof that it can be used again.
+
+The database is copied by its own backup call, which gives one moment of it while the shop is at work; a file copied
+under a running SQLite does not. Uploads and certificates lie in the database. Beside it stand the public keys and a
+list of what was written with its SHA-256. The private keys are not in it: they are kept apart from the database.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import shutil
+import sqlite3
+import subprocess
+from collections.abc import Mapping
+from contextlib import closing
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote
+
+from django.db import DEFAULT_DB_ALIAS, connections
+from django.db.models import Max
+
+from shop.errors import Refusal
+from shop.record.models import Checkpoint, Event, SigningKey
+
+LIST, KEYS = "backup.json", "public-keys.pem"
+DATABASE = {"sqlite": "axlebook.sqlite3", "postgresql": "axlebook.dump"}
+CHUNK = 1 << 20
+
+
+def backup(into: Path, now: datetime) -> Path:
+    """Write a backup into a new folder there, named after the moment (UTC), and give its path.
+
+    It bears that name only when all of it is on the disk: a half one is never taken for a whole. Raises Refusal where
+    it cannot be written.
+    """
+    name = f"axlebook-{now.astimezone(UTC):%Y%m%dT%H%M%SZ}"
+    whole, part = into / name, into / f"{name}.part"
+    if whole.exists() or part.exists():
+        raise Refusal(f"{whole} is there already. Wait a second, or choose another folder.")
+    try:
+        part.mkdir(mode=0o700, parents=True)
+        vendor = connections[DEFAULT_DB_ALIAS].vendor
+        told = _told(vendor, now)  # before the copy: the shop goes on, and the copy holds at least this
+        copy = part / DATABASE[vendor]
+        _sqlite(copy) if vendor == "sqlite" else _postgresql(copy)
+        keys = SigningKey.objects.order_by("pk").values_list("name", "public")
+        (part / KEYS).write_text("".join(f"{key}\n{public}" for key, public in keys), encoding="ascii")
+        told["files"] = {path.name: _sha256(path) for path in sorted(part.iterdir())}
+        (part / LIST).write_text(json.dumps(told, indent=1) + "\n", encoding="utf-8")
+        for path in (*part.iterdir(), part):
+            _flush(path)
+        part.rename(whole)
+        _flush(into)
+    except (OSError, sqlite3.Error) as problem:
+        raise Refusal(f"The backup was not written: {problem}. Look at the folder and its room.") from problem
+    finally:
+        shutil.rmtree(part, ignore_errors=True)
+    return whole
+
+
+def read_list(folder: Path) -> dict[str, Any]:
+    """What the backup says of itself. Raises Refusal when there is none, or a file of it is not as it was written."""
+    try:
+        told: dict[str, Any] = json.loads((folder / LIST).read_text("utf-8"))
+        files: Mapping[str, str] = told["files"]
+    except (OSError, ValueError, KeyError) as problem:
+        raise Refusal(f"{folder} holds no backup: {LIST} is missing or cannot be read.") from problem
+    for name, digest in files.items():
+        path = folder / Path(name).name
+        if not path.is_file():
+            raise Refusal(f"{name} is missing from the backup in {folder}.")
+        if _sha256(path) != digest:
+            raise Refusal(f"{name} in {folder} is not as it was written. Use another backup, and look at the disk.")
+    return told
+
+
+def postgresql_variables(settings: Mapping[str, Any], name: str = "") -> dict[str, str]:
+    """The environment in which PostgreSQL's own programs reach this database, or the one of this name beside it."""
+    secure = settings["OPTIONS"]
+    given = {
+        "PGHOST": settings["HOST"], "PGPORT": settings["PORT"], "PGUSER": settings["USER"],
+        "PGPASSWORD": settings["PASSWORD"], "PGDATABASE": name or settings["NAME"],
+        "PGSSLMODE": secure.get("sslmode", ""), "PGSSLROOTCERT": secure.get("sslrootcert", ""),
+    }  # fmt: skip
+    return {**os.environ, **{key: str(value) for key, value in given.items() if value}}
+
+
+def run(command: list[str], environment: Mapping[str, str]) -> None:
+    """A program of PostgreSQL's. Raises Refusal when it is missing or says no; its output has no passwords in it."""
+    try:
+        done = subprocess.run(command, env=dict(environment), capture_output=True, text=True, check=False)
+    except FileNotFoundError as problem:
+        raise Refusal(
+            f"{command[0]} is not on this machine. Install PostgreSQL's client programs in the server's version"
+            " (Debian: postgresql-client)."
+        ) from problem
+    if done.returncode:
+        said = (done.stderr.strip().splitlines() or ["it gave no reason"])[0]
+        raise Refusal(f"{command[0]} did not do it: {said}")
+
+
+def _sqlite(copy: Path) -> None:
+    here = connections[DEFAULT_DB_ALIAS]
+    # A connection of its own: inside a transaction of this one the copy would wait for itself.
+    address = f"file://{quote(str(Path(here.settings_dict['NAME']).absolute()))}?mode=ro"
+    with closing(sqlite3.connect(address, uri=True)) as source, closing(sqlite3.connect(copy)) as target:
+        source.backup(target)
+
+
+def _postgresql(copy: Path) -> None:
+    settings = connections[DEFAULT_DB_ALIAS].settings_dict
+    run(["pg_dump", "--format=custom", "--no-owner", f"--file={copy}"], postgresql_variables(settings))
+
+
+def _told(vendor: str, now: datetime) -> dict[str, Any]:
+    newest = Checkpoint.objects.order_by("-size").first()
+    return {
+        "made": now.astimezone(UTC).isoformat(timespec="seconds"),
+        "database": vendor,
+        "last_event": Event.objects.aggregate(last=Max("pk"))["last"] or 0,
+        "checkpoint": newest.note if newest is not None else "",
+    }
+
+
+def _sha256(path: Path) -> str:
+    digest = hashlib.sha256()
+    with path.open("rb") as file:
+        while some := file.read(CHUNK):
+            digest.update(some)
+    return digest.hexdigest()
+
+
+def _flush(path: Path) -> None:
+    descriptor = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)

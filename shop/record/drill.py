@@ -1,0 +1,118 @@
+"""A restore drill: a backup is restored beside the shop's own database, looked through there, and taken away again.
+
+A backup that nobody has restored is a hope. What is looked at: that every file is as it was written, that the database
+can be restored, that it holds at least what stood there when the backup began, and that the whole record holds in it:
+chains, tree, stored files (the certificates among them) and guards, as `manage.py verify` walks them.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sqlite3
+import subprocess
+import sys
+import tempfile
+import uuid
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote
+
+import psycopg
+from django.conf import settings
+from django.db import DEFAULT_DB_ALIAS, connections
+
+from shop.errors import Refusal
+from shop.record.backup import DATABASE, postgresql_variables, read_list, run
+
+_LAST = "SELECT COALESCE(MAX(id), 0) FROM record_event"
+
+
+@dataclass(frozen=True)
+class Restored:
+    """The address of a restored database, its password, and its newest event."""
+
+    url: str
+    password: str
+    last_event: int
+
+
+def drill(folder: Path) -> str:
+    """Restore the backup in this folder, and say what `verify` says of it. Raises Refusal at the first thing that does
+    not hold."""
+    told = read_list(folder)
+    vendor = connections[DEFAULT_DB_ALIAS].vendor
+    if told["database"] != vendor:
+        raise Refusal(
+            f"This is a backup of {told['database']}, and here is {vendor}. Drill it where there is such one."
+        )
+    with _sqlite(folder) if vendor == "sqlite" else _postgresql(folder) as restored:
+        if restored.last_event < told["last_event"]:
+            raise Refusal(
+                f"Its newest event is {restored.last_event}; {told['last_event']} stood there when it was made."
+            )
+        return _verified(restored)
+
+
+def _verified(restored: Restored) -> str:
+    given = {"AXLEBOOK_DATABASE_URL": restored.url, "AXLEBOOK_DATABASE_PASSWORD": restored.password}
+    files = {f"{name}_FILE" for name in given}  # they would go before what is given here
+    environment = {name: value for name, value in os.environ.items() if name not in files} | given
+    done = subprocess.run(
+        [sys.executable, "-m", "django", "verify", "--record-alone"],
+        env=environment, cwd=settings.BASE_DIR, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    if done.returncode:
+        said = " ".join((done.stdout + done.stderr).split())[-600:]
+        raise Refusal(f"The restored record does not hold: {said}")
+    return done.stdout.strip()
+
+
+@contextmanager
+def _sqlite(folder: Path) -> Iterator[Restored]:
+    with tempfile.TemporaryDirectory(prefix="axlebook-drill-") as scratch:
+        path = Path(scratch) / DATABASE["sqlite"]
+        shutil.copyfile(folder / path.name, path)
+        try:
+            with closing(sqlite3.connect(path)) as found:
+                (last,) = found.execute(_LAST).fetchone()
+        except sqlite3.Error as problem:
+            raise Refusal(f"The database of the backup cannot be read: {problem}.") from problem
+        yield Restored(f"sqlite://{path}", "", last)
+
+
+@contextmanager
+def _postgresql(folder: Path) -> Iterator[Restored]:
+    """In a database of its own on the same server; whoever drills must be allowed to make one."""
+    here = connections[DEFAULT_DB_ALIAS].settings_dict
+    name = f"axlebook_drill_{uuid.uuid4().hex[:12]}"
+    _on_server(here, f'CREATE DATABASE "{name}" TEMPLATE template0')
+    try:
+        run(
+            ["pg_restore", "--no-owner", "--exit-on-error", f"--dbname={name}", str(folder / DATABASE["postgresql"])],
+            postgresql_variables(here, name),
+        )
+        with psycopg.connect(**_connection(here, name)) as found:
+            row = found.execute(_LAST).fetchone()
+        user, host = quote(str(here["USER"]), safe=""), quote(str(here["HOST"]), safe="")
+        port = f":{here['PORT']}" if here["PORT"] else ""
+        yield Restored(f"postgresql://{user}@{host}{port}/{name}", str(here["PASSWORD"]), row[0] if row else 0)
+    finally:
+        _on_server(here, f'DROP DATABASE IF EXISTS "{name}" WITH (FORCE)')
+
+
+def _connection(here: dict[str, Any], name: str) -> dict[str, Any]:
+    given = {"host": here["HOST"], "port": here["PORT"], "user": here["USER"], "password": here["PASSWORD"]}
+    secure = {key: here["OPTIONS"][key] for key in ("sslmode", "sslrootcert") if key in here["OPTIONS"]}
+    return {key: value for key, value in given.items() if value} | secure | {"dbname": name}
+
+
+def _on_server(here: dict[str, Any], sql: str) -> None:
+    try:
+        with psycopg.connect(**_connection(here, str(here["NAME"])), autocommit=True) as server:
+            server.execute(sql)
+    except psycopg.Error as problem:
+        raise Refusal(f"The database for the drill: {str(problem).strip()}") from problem
