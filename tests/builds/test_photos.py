@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from io import BytesIO
 
 import pytest
@@ -92,8 +93,11 @@ def test_bytes_that_are_no_picture_any_more_are_not_here(floor: Floor, taken: tu
 
 
 def test_the_file_opens_everything_for_paper(floor: Floor, taken: tuple[Builder, Visit, Photo]) -> None:
-    """Folded tables are opened by the print style sheet; a link opens them where a browser cannot."""
+    """Folded tables are opened by the print style sheet; a link opens them where a browser cannot. The form for what is
+    wrong stays folded: paper has no form."""
     dovie, path = Browser(floor.who("dovie")), f"/axles/{taken[0].axle.serial}/"
     folded, opened = (dovie.get(path + query).content.decode() for query in ("", "?all=open"))
     assert folded.count("<details") == opened.count("<details") > 2
-    assert (folded.count(" open>"), opened.count(" open>")) == (0, opened.count("<details"))
+    assert (folded.count(" open>"), opened.count(" open>")) == (0, opened.count("<details") - 1)
+    assert re.findall(r'<details class="more"><summary><h2 id="(\w+)"', opened) == ["wrong"]
+    assert '<section class="on-screen" aria-labelledby="wrong">' in opened
