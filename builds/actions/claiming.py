@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from textwrap import shorten
@@ -182,23 +183,25 @@ def _require_ready(view: SlotView, bench: Bench, now: datetime) -> None:
 def _require_in_time(stands: AxleStanding, view: SlotView, paper: OnPaper) -> None:
     """Work on paper is of the time at which it was done: a look that came too early is no look, however late it is
     entered, and what was done before the work it follows, or before it was opened again, does not count."""
-    reasons = []
-    if view.ready_at is not None and paper.worked_at < view.ready_at:
-        reasons.append(f"had to wait until {_moment(view.ready_at)}")
-    passes = [found.pk for key in view.slot.starts_after if (found := stands.slots[key].visit) is not None]
-    for before in Visit.objects.filter(pk__in=passes).select_related("operation").order_by("operation__number"):
-        if (begun := before.worked_at or before.claimed_at) > paper.worked_at:
-            reasons.append(f"follows operation {before.operation.number}, which began on {_moment(begun)}")
-    last = view.visit.pk if view.visit is not None else None
-    for again in Reopening.objects.filter(visit=last, at__gt=paper.worked_at):
-        reasons.append(f"was opened again on {_moment(again.at)}")
-    if reasons:
+    if reason := next(_too_early(stands, view, paper), ""):
         named = f"Operation {view.slot.operation.number} {view.slot.operation.name}"
         raise NotReady(
-            f"{named} on {stands.bench.serial} {reasons[0]}; on paper it was done on {_moment(paper.worked_at)}. It is"
+            f"{named} on {stands.bench.serial} {reason}; on paper it was done on {_moment(paper.worked_at)}. It is"
             " to do again: take it up now, without paper.",
             field="worked_at",
         )
+
+
+def _too_early(stands: AxleStanding, view: SlotView, paper: OnPaper) -> Iterator[str]:
+    if view.ready_at is not None and paper.worked_at < view.ready_at:
+        yield f"had to wait until {_moment(view.ready_at)}"
+    passes = [found.pk for key in view.slot.starts_after if (found := stands.slots[key].visit) is not None]
+    for before in Visit.objects.filter(pk__in=passes).select_related("operation").order_by("operation__number"):
+        if (begun := before.worked_at or before.claimed_at) > paper.worked_at:
+            yield f"follows operation {before.operation.number}, which began on {_moment(begun)}"
+    last = view.visit.pk if view.visit is not None else None
+    for again in Reopening.objects.filter(visit=last, at__gt=paper.worked_at):
+        yield f"was opened again on {_moment(again.at)}"
 
 
 def _moment(at: datetime) -> str:

@@ -29,7 +29,7 @@ from builds.models import (
 )
 from builds.permissions import holds_one_of, role_words
 from builds.reports.beside import conceded_word
-from builds.reports.deciders import against, deciders, needs_agreement, rejected_part
+from builds.reports.deciders import closed_to, deciders, needs_agreement, rejected_part
 from builds.reports.facts import standing
 from builds.reports.units import inside_of, unit_alone
 from measurements.models import Reading
@@ -113,9 +113,9 @@ def _may_decide(tag: RedTag, decided: Decided, by: Who, now: datetime) -> None:
     own = LapsedVisit.objects.filter(look_back__at=tag.opened_at, look_back__person=person)
     if own.filter(Q(visit__item=tag.item) if tag.axle is None else Q(visit__axle=tag.axle)).exists():
         raise NotYours(f"Red tag {tag.number} lies on work of {person.name}. Somebody else decides about it.")
-    if closed := against(tag, decided.decision):
-        raise Refusal(closed, field="decision")
     role = rejected_part(tag)
+    if closed := closed_to(tag, role).get(decided.decision):
+        raise Refusal(closed, field="decision")
     if role and not decided.whole_axle and (decided.part is None or decided.part.role != role):
         raise Refusal(f"The {role.replace('_', ' ')} is rejected. Choose it as the part that comes out.", field="part")
     _class_s_agreed(tag, decided)

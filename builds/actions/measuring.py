@@ -202,7 +202,8 @@ def _not_waiting(visit: Visit, place: Place) -> None:
             return
         if asked.computation is not None and asked.code in around:
             return
-    for found in waits[:1]:
+    if waits:
+        found = waits[0]
         read = f"{found.reading.typed} {found.reading.unit_typed}".strip()
         raise NotReady(
             f"{found.place.named} is {read}, {found.reading.get_verdict_display()}. {found.consequence.text}"

@@ -11,7 +11,7 @@ from django.utils.safestring import SafeString
 
 from builds.actions.deciding import Agreement, Decided
 from builds.models import Bench, Decision, Fitted, RedTag
-from builds.reports.deciders import against
+from builds.reports.deciders import closed_to, rejected_part
 from builds.reports.units import unit_alone
 from shop.forms import PlainForm, day
 
@@ -96,7 +96,8 @@ class DecideForm(AgreementForm):
         bench = tag.axle if tag.axle is not None else unit_alone(tag.item)
         loose = LOOSE if bench is None else ON_UNIT
         says = ON_AXLE if tag.axle is not None else loose
-        self._choices("decision", _explained({word: said for word, said in says.items() if not against(tag, word)}))
+        self.closed = closed_to(tag, rejected_part(tag))
+        self._choices("decision", _explained({word: said for word, said in says.items() if word not in self.closed}))
         causes = [(rule.cause, rule.name) for rule in bench.card_revision.card.invalidates] if bench is not None else []
         self._choices("cause", [("", "only this operation"), *causes])
         self._choices("welded_at", [("", "it is not"), *(_welds(bench) if bench is not None else ())])

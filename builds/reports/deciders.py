@@ -34,17 +34,15 @@ def never_as_it_is(tag: RedTag) -> bool:
     return tag.reading is not None and tag.reading.verdict == VerdictWord.NEVER
 
 
-def against(tag: RedTag, decision: str) -> str:
-    """Why this decision is open to nobody here; empty where it is open."""
+def closed_to(tag: RedTag, rejected: str) -> dict[str, str]:
+    """The decisions that are open to nobody here, each with the reason. `rejected`: as `rejected_part` says."""
     if tag.reading is None or not never_as_it_is(tag):
-        return ""
+        return {}
     value = f"{tag.reading.typed} {tag.reading.unit_typed}".strip()
-    if decision == Decision.USE_AS_IS:
-        return f"{value} is beyond what must never be passed: it cannot be used as it is. Choose another decision."
-    role = rejected_part(tag)
-    if role and decision in (Decision.REWORK, Decision.REPAIR):
-        return f"{value} rejects the {role.replace('_', ' ')}: scrap it, or return it to its supplier."
-    return ""
+    as_it_is = f"{value} is beyond what must never be passed: it cannot be used as it is. Choose another decision."
+    gone = f"{value} rejects the {rejected.replace('_', ' ')}: scrap it, or return it to its supplier."
+    again = (Decision.REWORK, Decision.REPAIR) if rejected else ()
+    return {str(Decision.USE_AS_IS): as_it_is} | {str(decision): gone for decision in again}
 
 
 def rejected_part(tag: RedTag) -> str:

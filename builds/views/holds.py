@@ -11,7 +11,7 @@ from builds.actions.deciding import decide
 from builds.forms.deciding import DecideForm
 from builds.models import Decision, Disposition, LabelPrint, RedTag
 from builds.permissions import holds_one_of, role_words
-from builds.reports.deciders import against, deciders, needs_agreement
+from builds.reports.deciders import deciders, needs_agreement
 from builds.reports.holds import count_tags
 from builds.reports.holds import holds as holds_report
 from builds.reports.holds import red_tags as red_tags_report
@@ -94,7 +94,7 @@ def _draw(request: Asked, tag: RedTag, form: DecideForm, refusal: Refusal | None
         "deciders": role_words(deciders(tag)),
         "may_decide": holds_one_of(request.person, deciders(tag), timezone.now()),
         "needs_agreement": needs_agreement(tag),
-        "beyond": against(tag, Decision.REWORK) or against(tag, Decision.USE_AS_IS),
+        "beyond": form.closed.get(Decision.REWORK) or form.closed.get(Decision.USE_AS_IS, ""),
         "label_kind": kind,
         "printed": LabelPrint.objects.filter(item=tag.item_id, kind=kind).count(),
         "label_submission": new_submission(),

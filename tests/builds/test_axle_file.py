@@ -51,20 +51,13 @@ def dovie(floor: Floor) -> Client:
     return signed_in_client(floor.people["dovie"])
 
 
-def built(floor: Floor, until: int) -> Builder:
-    builder = floor.builder(floor.axle())
-    builder.kit()
-    builder.run(until=until)
-    return builder
-
-
 def page_of(client: Client, axle: Axle, **asked: str) -> str:
     return client.get(reverse("axle", args=[axle.serial]), asked).content.decode()
 
 
 def reading_in_hand(floor: Floor) -> tuple[Builder, Visit, Reading, Client]:
     """A reading at an operation that is in hand, and the browser of its doer."""
-    builder = built(floor, 50)
+    builder = floor.built_until(50)
     visit = builder.begin("50/left")
     return builder, visit, builder.enter_code(visit, "50.3")[0].reading, signed_in_client(visit.claimed_by)
 
@@ -102,7 +95,7 @@ def test_every_try_is_shown_with_what_became_of_it(floor: Floor, dovie: Client) 
 
 
 def test_work_done_on_paper_is_marked_late_for_ever(floor: Floor, dovie: Client) -> None:
-    builder = built(floor, 20)
+    builder = floor.built_until(20)
     assert "entered late" not in page_of(dovie, builder.axle)
     builder.now += timedelta(hours=6)
     at = builder.now - timedelta(hours=5)
@@ -145,7 +138,7 @@ def test_a_reading_or_part_of_another_axle_is_not_found_under_this_one(floor: Fl
 
 
 def test_a_part_comes_out_with_a_reason_and_is_shown_as_formerly_fitted(floor: Floor) -> None:
-    axle = built(floor, 60).axle
+    axle = floor.built_until(60).axle
     calla = signed_in_client(floor.people["calla"])
     fitted = Fitted.objects.now().filter(axle=axle).select_related("part")[0]
     path = reverse("axle_take_out", args=[axle.serial, fitted.pk])
@@ -204,7 +197,7 @@ def test_a_wait_is_shortened_only_by_a_signed_reason(floor: Floor) -> None:
 
 
 def test_a_photo_is_served_as_a_picture_that_can_do_nothing(floor: Floor, dovie: Client) -> None:
-    builder = built(floor, 20)
+    builder = floor.built_until(20)
     visit = Visit.objects.filter(axle=builder.axle)[0]
     facts = {"content": SMALLEST_PNG, "content_type": "image/png", "size": len(SMALLEST_PNG)}
     Blob.objects.get_or_create(sha256=SMALLEST_SHA, defaults=facts)
@@ -224,7 +217,7 @@ def test_a_photo_is_served_as_a_picture_that_can_do_nothing(floor: Floor, dovie:
 def test_the_file_takes_few_queries_however_much_was_read(floor: Floor, dovie: Client) -> None:
     counts, read = [], []
     for until in (20, 165):
-        axle = built(floor, until).axle
+        axle = floor.built_until(until).axle
         page_of(dovie, axle)
         with CaptureQueriesContext(connection) as caught:
             page_of(dovie, axle)
@@ -236,7 +229,7 @@ def test_the_file_takes_few_queries_however_much_was_read(floor: Floor, dovie: C
 
 def test_the_one_statement_has_what_each_table_has(floor: Floor) -> None:
     """Welds, holds, photos and kit asked apart say the same; of one moment, the doer stands before the hold."""
-    axle = built(floor, 100).axle
+    axle = floor.built_until(100).axle
     found = at_visits(axle)
     welds = Weld.objects.filter(visit__axle=axle).select_related("item", "procedure", "welder", "wire").order_by("pk")
     names = ("joint", "mark", "procedure", "welder", "wire", "at")
@@ -266,7 +259,7 @@ def test_words_of_the_record_are_text_in_a_row() -> None:
 
 
 def test_the_file_begins_with_where_the_axle_stands(floor: Floor, dovie: Client) -> None:
-    builder = built(floor, until=40)
+    builder = floor.built_until(40)
     page = dovie.get(reverse("axle", args=[builder.axle.serial])).content.decode()
     now = page[page.index('<ul class="now">') : page.index("</ul>", page.index('<ul class="now">'))]
     assert reverse("station", args=[builder.axle.serial, 40, "left"]) in now

@@ -31,13 +31,6 @@ def dovie(floor: Floor) -> Client:
     return signed_in_client(floor.people["dovie"])
 
 
-def built(floor: Floor, until: int) -> Builder:
-    builder = floor.builder(floor.axle())
-    builder.kit()
-    builder.run(until=until)
-    return builder
-
-
 def page_of(client: Client, axle: Axle, **asked: str) -> str:
     return client.get(reverse("axle", args=[axle.serial]), asked).content.decode()
 
@@ -65,7 +58,7 @@ def row_of(page: str, key: str) -> str:
 
 
 def test_a_done_operation_says_who_signed_and_when(floor: Floor, dovie: Client) -> None:
-    builder = built(floor, 50)
+    builder = floor.built_until(50)
     page = page_of(dovie, builder.axle)
     visit = Visit.objects.get(axle=builder.axle, operation__number=10)
     signed = Done.objects.select_related("signature__person").get(visit=visit).signature
@@ -102,7 +95,7 @@ def test_what_is_to_be_done_again_shows_no_signature_of_the_pass_before(floor: F
 
 
 def test_now_and_the_operations_stand_open_and_what_few_ask_for_is_folded(floor: Floor, dovie: Client) -> None:
-    builder = built(floor, 50)
+    builder = floor.built_until(50)
     page = page_of(dovie, builder.axle)
     first, _, _ = page.partition('<details class="more"')
     assert first.index('id="now"') < first.index('id="ops"')

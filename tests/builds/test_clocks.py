@@ -35,10 +35,7 @@ def floor(once_per_module: None) -> Floor:
 @pytest.fixture(scope="module")
 def welded(floor: Floor) -> Builder:
     """Everything up to straightening is done; straightening itself is not."""
-    builder = floor.builder(floor.axle())
-    builder.kit()
-    builder.run(until=160)
-    return builder
+    return floor.built_until(160)
 
 
 @pytest.fixture(scope="module")

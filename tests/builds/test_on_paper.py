@@ -34,9 +34,7 @@ def floor(once_per_module: None) -> Floor:
 @pytest.fixture(scope="module")
 def welded(floor: Floor) -> Builder:
     """Everything up to the second look is done; its 48 h are long over."""
-    builder = floor.builder(floor.axle())
-    builder.kit()
-    builder.run(until=165)
+    builder = floor.built_until(165)
     builder.now += timedelta(days=4)
     return builder
 
@@ -74,9 +72,7 @@ def test_control_a_look_in_time_is_taken_and_its_hours_end_when_it_was_done(floo
 def cold(floor: Floor) -> Builder:
     """One tube is welded; its first look is next. The welder is an inspector too."""
     floor.now += timedelta(days=9)
-    builder = floor.builder(floor.axle())
-    builder.kit()
-    builder.run(until=80)
+    builder = floor.built_until(80)
     builder.hands["80/left"] = floor.people["isolde"]
     builder.do("80/left")
     day = shop_day(floor.now) - timedelta(days=1)
@@ -122,9 +118,7 @@ def on_paper(floor: Floor, builder: Builder, key: str, at: datetime) -> Visit:
 def sawn(floor: Floor) -> tuple[Builder, datetime]:
     """Sawn, then turned in a pass that was opened again an hour later; and when its sawing began."""
     floor.now += timedelta(days=9)
-    builder = floor.builder(floor.axle())
-    builder.kit()
-    builder.run(until=30)
+    builder = floor.built_until(30)
     begun = builder.begin("30/left").claimed_at
     builder.fill(Visit.objects.get(axle=builder.axle, operation__number=30, item__unit__side="left"))
     builder.sign(Visit.objects.get(axle=builder.axle, operation__number=30, item__unit__side="left"))
