@@ -21,6 +21,7 @@ from typing import Any
 from urllib.parse import quote
 
 from django.db import DEFAULT_DB_ALIAS, connections
+from django.db.backends.postgresql.client import DatabaseClient
 from django.db.models import Max
 
 from shop.errors import Refusal
@@ -78,21 +79,18 @@ def read_list(folder: Path) -> dict[str, Any]:
     return told
 
 
-def postgresql_variables(settings: Mapping[str, Any], name: str = "") -> dict[str, str]:
-    """The environment in which PostgreSQL's own programs reach this database, or the one of this name beside it."""
-    secure = settings["OPTIONS"]
-    given = {
-        "PGHOST": settings["HOST"], "PGPORT": settings["PORT"], "PGUSER": settings["USER"],
-        "PGPASSWORD": settings["PASSWORD"], "PGDATABASE": name or settings["NAME"],
-        "PGSSLMODE": secure.get("sslmode", ""), "PGSSLROOTCERT": secure.get("sslrootcert", ""),
-    }  # fmt: skip
-    return {**os.environ, **{key: str(value) for key, value in given.items() if value}}
+def client(settings: Mapping[str, Any], program: str, *options: str) -> str:
+    """Run a program of PostgreSQL's on this server, reached as Django's own client reaches it (passwords and
+    certificates in the environment), and give what it prints. Raises Refusal when it is missing or says no."""
+    # Between its own program and the database's name stands how the server is reached.
+    (_, *reached, _), environment = DatabaseClient.settings_to_cmd_args_env({**settings}, [])
+    return run([program, *reached, *options], environment or {})
 
 
-def run(command: list[str], environment: Mapping[str, str]) -> None:
-    """A program of PostgreSQL's. Raises Refusal when it is missing or says no; its output has no passwords in it."""
+def run(command: list[str], environment: Mapping[str, str]) -> str:
+    """What the program prints. Raises Refusal when it is missing or says no."""
     try:
-        done = subprocess.run(command, env=dict(environment), capture_output=True, text=True, check=False)
+        done = subprocess.run(command, env={**os.environ, **environment}, capture_output=True, text=True, check=False)
     except FileNotFoundError as problem:
         raise Refusal(
             f"{command[0]} is not on this machine. Install PostgreSQL's client programs in the server's version"
@@ -101,6 +99,7 @@ def run(command: list[str], environment: Mapping[str, str]) -> None:
     if done.returncode:
         said = (done.stderr.strip().splitlines() or ["it gave no reason"])[0]
         raise Refusal(f"{command[0]} did not do it: {said}")
+    return done.stdout.strip()
 
 
 def _sqlite(copy: Path) -> None:
@@ -113,7 +112,7 @@ def _sqlite(copy: Path) -> None:
 
 def _postgresql(copy: Path) -> None:
     settings = connections[DEFAULT_DB_ALIAS].settings_dict
-    run(["pg_dump", "--format=custom", "--no-owner", f"--file={copy}"], postgresql_variables(settings))
+    client(settings, "pg_dump", "--format=custom", "--no-owner", f"--file={copy}", str(settings["NAME"]))
 
 
 def _told(vendor: str, now: datetime) -> dict[str, Any]:

@@ -18,15 +18,13 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 from urllib.parse import quote
 
-import psycopg
 from django.conf import settings
 from django.db import DEFAULT_DB_ALIAS, connections
 
 from shop.errors import Refusal
-from shop.record.backup import DATABASE, postgresql_variables, read_list, run
+from shop.record.backup import DATABASE, client, read_list
 
 _LAST = "SELECT COALESCE(MAX(id), 0) FROM record_event"
 
@@ -89,30 +87,13 @@ def _postgresql(folder: Path) -> Iterator[Restored]:
     """In a database of its own on the same server; whoever drills must be allowed to make one."""
     here = connections[DEFAULT_DB_ALIAS].settings_dict
     name = f"axlebook_drill_{uuid.uuid4().hex[:12]}"
-    _on_server(here, f'CREATE DATABASE "{name}" TEMPLATE template0')
+    client(here, "createdb", "--template=template0", f"--maintenance-db={here['NAME']}", name)
     try:
-        run(
-            ["pg_restore", "--no-owner", "--exit-on-error", f"--dbname={name}", str(folder / DATABASE["postgresql"])],
-            postgresql_variables(here, name),
-        )
-        with psycopg.connect(**_connection(here, name)) as found:
-            row = found.execute(_LAST).fetchone()
+        dump = str(folder / DATABASE["postgresql"])
+        client(here, "pg_restore", "--no-owner", "--exit-on-error", f"--dbname={name}", dump)
+        last = client(here, "psql", "--no-psqlrc", "--tuples-only", "--no-align", f"--command={_LAST}", name)
         user, host = quote(str(here["USER"]), safe=""), quote(str(here["HOST"]), safe="")
         port = f":{here['PORT']}" if here["PORT"] else ""
-        yield Restored(f"postgresql://{user}@{host}{port}/{name}", str(here["PASSWORD"]), row[0] if row else 0)
+        yield Restored(f"postgresql://{user}@{host}{port}/{name}", str(here["PASSWORD"]), int(last))
     finally:
-        _on_server(here, f'DROP DATABASE IF EXISTS "{name}" WITH (FORCE)')
-
-
-def _connection(here: dict[str, Any], name: str) -> dict[str, Any]:
-    given = {"host": here["HOST"], "port": here["PORT"], "user": here["USER"], "password": here["PASSWORD"]}
-    secure = {key: here["OPTIONS"][key] for key in ("sslmode", "sslrootcert") if key in here["OPTIONS"]}
-    return {key: value for key, value in given.items() if value} | secure | {"dbname": name}
-
-
-def _on_server(here: dict[str, Any], sql: str) -> None:
-    try:
-        with psycopg.connect(**_connection(here, str(here["NAME"])), autocommit=True) as server:
-            server.execute(sql)
-    except psycopg.Error as problem:
-        raise Refusal(f"The database for the drill: {str(problem).strip()}") from problem
+        client(here, "dropdb", "--if-exists", "--force", f"--maintenance-db={here['NAME']}", name)
