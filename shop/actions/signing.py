@@ -52,16 +52,18 @@ def check_pin(
 def prove_pin(
     *, person: Person, pin: str, terminal: Terminal | None, now: datetime | None = None, wrong: str = "Type it again."
 ) -> None:
-    """Refuse unless this is the person's PIN. Every try is noted outside the ledger, right or wrong. `wrong`: what a
-    wrong one means here and what to do, for a PIN is asked for more than a signature."""
+    """Refuse unless this is the person's PIN. Tries are noted outside the ledger: each wrong one, and a right one where
+    it ends a count of wrong ones, for a note is a commit of its own. `wrong`: what a wrong one means here and what to
+    do, for a PIN is asked for more than a signature."""
     now = now or timezone.now()
-    refuse_too_many(person=person, terminal=terminal, now=now)
+    counted = refuse_too_many(person=person, terminal=terminal, now=now)
     if person.retired_at is not None:
         raise Refusal("This person no longer works here.", field="pin")
     if not person.pin_hash:
         raise Refusal(f"{person.name} has no PIN yet. A manager sets the first one.", field="pin")
     good = bool(pin) and len(pin) <= LONGEST_PIN and check_password(pin, person.pin_hash)
-    note_try(person=person, terminal=terminal, good=good, now=now)
+    if counted or not good:
+        note_try(person=person, terminal=terminal, good=good, now=now)
     if not good:
         raise Refusal(f"This is not the PIN of {person.name}. {wrong}", field="pin")
 
@@ -91,8 +93,10 @@ _TRIES = PreparedValues(
 )
 
 
-def refuse_too_many(*, person: Person | None, terminal: Terminal | None, now: datetime) -> None:
-    """Throttle per person and per terminal: wrong tries since the last right one, within the window. One query."""
+def refuse_too_many(*, person: Person | None, terminal: Terminal | None, now: datetime) -> bool:
+    """Throttle per person and per terminal: wrong tries since the last right one, within the window. One query.
+
+    Returns whether there is any wrong try within the window."""
     mine, here = person.pk if person else None, terminal.pk if terminal else None
     tries = _TRIES.all(person=mine, terminal=here, since=now - TRY_WINDOW)
     waits = [timedelta()]
@@ -107,6 +111,7 @@ def refuse_too_many(*, person: Person | None, terminal: Terminal | None, now: da
             f"Too many wrong tries. Wait {minutes} {'minute' if minutes == 1 else 'minutes'} and try again.",
             field="pin",
         )
+    return not all(good for _, _, good, _ in tries)
 
 
 def _wait(newest: Sequence[tuple[bool, datetime]], most: int, now: datetime) -> timedelta:

@@ -153,7 +153,7 @@ def test_the_waiting_list_is_constant(floor: Floor, bolts: Visit, rusk: Client) 
 
 @pytest.mark.parametrize("more_tries", [0, 12])
 def test_finishing_over_http_is_constant(floor: Floor, more_tries: int) -> None:
-    """Seat, pass, wrong PINs, this PIN; heads, what the signature has to know, readings; then signature, doer, span,
+    """Seat, pass, wrong PINs; heads, what the signature has to know, readings; then signature, doer, span,
     pass, event, head and the submission that is kept. With twice the tries it is the same."""
     worker = floor.people["rusk"]
     Person.objects.filter(pk=worker.pk).update(pin_hash=make_password(PIN))
@@ -173,7 +173,7 @@ def test_finishing_over_http_is_constant(floor: Floor, more_tries: int) -> None:
         assert client.post(reverse("station_finish", args=at), form).status_code == 303
 
     # PostgreSQL takes span and pass in one as well
-    assert statements(press) == 14 + 2 * ON_POSTGRESQL
+    assert statements(press) == 13 + 2 * ON_POSTGRESQL
     visit.refresh_from_db()
     assert visit.state == VisitState.DONE
     assert Done.objects.filter(visit=visit, part="doer").count() == 1

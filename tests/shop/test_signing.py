@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from datetime import timedelta
 
 import pytest
@@ -11,7 +12,7 @@ from django.utils import timezone
 from shop.actions import people
 from shop.actions.signing import GRANT_LASTS, Grant, check_pin, signature
 from shop.errors import Refusal
-from shop.models import Person, SignInTry
+from shop.models import Person, SignInTry, Terminal
 from shop.record.act import act
 from shop.record.models import Signature
 from shop.record.who import SYSTEM, Who
@@ -137,6 +138,27 @@ def test_a_right_pin_between_clears_the_count(rusk: Person) -> None:
             with pytest.raises(Refusal, match="not the PIN"):
                 check_pin(person=rusk, pin=pin, terminal=None, meaning="did")
     assert check_pin(person=rusk, pin=factories.PIN, terminal=None, meaning="did")
+
+
+def test_a_right_pin_is_noted_only_where_it_ends_a_count(rusk: Person, at: factories.AtTerminal) -> None:
+    """A note is a commit of its own; with nothing wrong before it, it would say nothing."""
+
+    def press(pin: str, terminal: Terminal | None = None) -> None:
+        with contextlib.suppress(Refusal):
+            check_pin(person=rusk, pin=pin, terminal=terminal, meaning="did")
+
+    def noted() -> list[bool]:
+        return list(SignInTry.objects.order_by("pk").values_list("good", flat=True))
+
+    press(factories.PIN)
+    assert noted() == []
+    for pin in ("000001", factories.PIN):
+        press(pin, at.terminal)
+    assert noted() == [False, True]
+    noor = factories.person("noor")  # another's wrong tries at this terminal count too
+    SignInTry.objects.create(person=noor, terminal=at.terminal, good=False, at=timezone.now())
+    press(factories.PIN, at.terminal)
+    assert noted() == [False, True, False, True]
 
 
 def test_one_persons_wrong_tries_do_not_stop_another(rusk: Person, at: factories.AtTerminal) -> None:
