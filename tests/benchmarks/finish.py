@@ -33,7 +33,7 @@ from builds.models import Visit, VisitState
 from measurements.models import Reading, Sheet
 from shop.models import Person
 from shop.record.models import Event, Head
-from tests.benchmarks.reading import EVENT, HEAD, READING, _time, _uuid
+from tests.benchmarks.reading import EVENT, HEAD, READING, ROW, _time, _uuid, sent
 from tests.benchmarks.rounds import ROUNDS, Taken, commit_ms
 from tests.benchmarks.served import Post, posting
 from tests.factories import PIN, signed_in_client, with_key
@@ -49,11 +49,10 @@ PASS = "UPDATE builds_visit SET state = %s, done_at = %s WHERE id = %s"
 
 @dataclass(frozen=True)
 class Given:
-    """What F1 copies: the readings of one sheet, and the event of a signature."""
+    """What F1 writes the like of: the readings of one sheet, and the event of a signature."""
 
-    sheet: int
+    readings: list[Reading]
     event: Event
-    insert: str
 
 
 def in_hand(floor: Floor, count: int) -> list[Visit]:
@@ -85,20 +84,26 @@ def at_a_terminal(worker: Person) -> Post:
     return posting(client)
 
 
-def by_hand(given: Given, subject: str, visits: Sequence[Visit], sheets: Sequence[int]) -> None:
+def values_for(given: Given, sheets: Sequence[int]) -> list[list[Any]]:
+    """What is sent for each sheet: the values of its readings, one after the other."""
+    return [[value for row in given.readings for value in sent(row, sheet)] for sheet in sheets]
+
+
+def by_hand(given: Given, subject: str, visits: Sequence[Visit], readings: Sequence[list[Any]]) -> None:
     """F1 once for each pass, on this thread's connection and, on PostgreSQL, by psycopg alone."""
     connection.ensure_connection()
     is_sqlite = connection.vendor == "sqlite"
     cursor: Any = connection.cursor() if is_sqlite else psycopg.Cursor(connection.connection)
     kept: dict[str, Any] = {} if is_sqlite else {"prepare": True}
     content, person, terminal = bytes(given.event.content), given.event.person_id, given.event.terminal_id
-    for visit, sheet in zip(visits, sheets, strict=True):
+    insert = READING.format(rows=", ".join([ROW] * READINGS))
+    for visit, row in zip(visits, readings, strict=True):
         cursor.execute("BEGIN IMMEDIATE" if is_sqlite else "BEGIN")
         cursor.execute(LOCK if is_sqlite else f"{LOCK} FOR UPDATE", [subject], **kept)
         sequence, previous = cursor.fetchone()
         now, digest = _time(timezone.now()), hashlib.sha256(bytes(previous) + content).digest()
         cursor.execute(PASS, [visit.state, now, visit.pk], **kept)
-        cursor.execute(given.insert, [sheet, given.sheet], **kept)
+        cursor.execute(insert, row, **kept)
         values = [subject, sequence + 1, _uuid(), given.event.kind, now, person, terminal, content, bytes(previous)]
         cursor.execute(EVENT, [*values, digest], **kept)
         cursor.execute(HEAD, [sequence + 1, digest, now, subject], **kept)
@@ -117,11 +122,9 @@ def warmed_up(floor: Floor) -> tuple[Given, Post]:
     post = at_a_terminal(worker)
     first = in_hand(floor, 1)[0]
     finish(post, first)
-    sheet = first.sheet_links.get().sheet_id
-    assert Reading.objects.filter(sheet=sheet).count() == READINGS
-    columns = ", ".join(str(one.column) for one in Reading._meta.concrete_fields if one.name not in ("id", "sheet"))
-    insert = READING.format(columns=columns).replace("WHERE id =", "WHERE sheet_id =")
-    return Given(sheet, Event.objects.filter(kind="operation.signed").order_by("-pk")[0], insert), post
+    readings = list(Reading.objects.filter(sheet=first.sheet_links.get().sheet_id).order_by("pk"))
+    assert len(readings) == READINGS
+    return Given(readings, Event.objects.filter(kind="operation.signed").order_by("-pk")[0]), post
 
 
 def passes_before(visits: Sequence[Visit]) -> list[Visit]:
@@ -151,9 +154,10 @@ def test_one_client(db: None) -> None:
     for number in range(ROUNDS + 1):
         mine = in_hand(floor, TIMES)
         other, sheets = passes_before(mine), sheets_for(mine)
+        rows = values_for(given, sheets)
         ways: dict[str, Callable[[], None]] = {
             "finish": lambda mine=mine: [finish(post, visit) for visit in mine],  # type: ignore[misc, dict-item]
-            "F1": lambda other=other, sheets=sheets: by_hand(given, "bench:0", other, sheets),  # type: ignore[misc]
+            "F1": lambda other=other, rows=rows: by_hand(given, "bench:0", other, rows),  # type: ignore[misc]
         }
         (Taken() if number == 0 else taken).round(ways)  # the first round warms up
         all_done(mine, sheets)
@@ -191,6 +195,7 @@ def test_eight_clients(db: None) -> None:
     for number in range(ROUNDS + 1):
         mine = [in_hand(floor, EACH) for _ in range(CLIENTS)]
         sheets, other = [sheets_for(visits) for visits in mine], [passes_before(visits) for visits in mine]
+        rows = [values_for(given, several) for several in sheets]
         waited: list[float] = []
 
         def press(place: int, mine: list[list[Visit]] = mine, waited: list[float] = waited) -> None:
@@ -199,8 +204,8 @@ def test_eight_clients(db: None) -> None:
                 finish(clients[place], visit)
                 waited.append((time.perf_counter() - began) * 1000)
 
-        def write(place: int, other: list[list[Visit]] = other, sheets: list[list[int]] = sheets) -> None:
-            by_hand(given, f"bench:{place}", other[place], sheets[place])
+        def write(place: int, other: list[list[Visit]] = other, rows: list[list[list[Any]]] = rows) -> None:
+            by_hand(given, f"bench:{place}", other[place], rows[place])
 
         ways: dict[str, Callable[[], None]] = {
             "finish": lambda press=press: hands.all_at_once(press),  # type: ignore[misc, dict-item]

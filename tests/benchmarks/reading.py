@@ -19,6 +19,7 @@ from django.db import connection
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
+from psycopg.types.numeric import Int8
 
 from builds.models import Visit
 from measurements.models import Reading, Sheet
@@ -30,40 +31,47 @@ from tests.shopfloor import Floor, open_shop
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.benchmark, pytest.mark.timeout(1800)]
 BOLTS, BUDGET, SUBJECT = 12, 3, "bench:floor"
-READING = """INSERT INTO measurements_reading (sheet_id, {columns}) SELECT %s, {columns}
-FROM measurements_reading WHERE id = %s"""
+COLUMNS = [column for column in Reading._meta.local_concrete_fields if not column.primary_key]
+READING = f"INSERT INTO measurements_reading ({', '.join(str(one.column) for one in COLUMNS)}) VALUES {{rows}}"
+ROW = f"({', '.join(['%s'] * len(COLUMNS))})"
 EVENT = """INSERT INTO record_event (subject, sequence, act, kind, at, person_id, terminal_id, content, previous, hash)
 VALUES (%s, %s, %s, %s, %s, %s, %s, %s, %s, %s)"""
 HEAD = "UPDATE record_head SET sequence = %s, hash = %s, at = %s WHERE subject = %s"
 KEPT = "INSERT INTO record_submission (key, fingerprint, person_id, at, result) VALUES (%s, %s, %s, %s, %s)"
 
 
+def sent(row: Reading, sheet: int) -> list[Any]:
+    """The values of a reading as its table takes them, on another sheet."""
+    values = {column.attname: getattr(row, column.attname) for column in COLUMNS} | {"sheet_id": sheet}
+    prepared = [column.get_db_prep_save(values[column.attname], connection) for column in COLUMNS]
+    # One type for every whole number, or the server would plan the statement anew for each mix of sizes.
+    is_sqlite = connection.vendor == "sqlite"
+    return [Int8(value) if type(value) is int and not is_sqlite else value for value in prepared]
+
+
 @dataclass(frozen=True)
 class ByHand:
     """The same rows as some readings by statements known beforehand, with the same foreign keys and chain.
 
-    `kept`: by psycopg alone, each statement prepared once by the server; else through Django's cursor. SQLite has
-    only the one way."""
+    `rows`: the values that are sent, as whoever writes a reading has to send them. `kept`: by psycopg alone, each
+    statement prepared once by the server; else through Django's cursor. SQLite has only the one way."""
 
-    like: list[Reading]
+    rows: list[list[Any]]
     event: Event
-    sheet: int
     kept: bool = False
 
     def run(self) -> None:
         """Lock, reading, event, head, submission; one commit each."""
         cursor, way = self._cursor()
         lock = " FOR UPDATE" if connection.features.has_select_for_update else ""
-        every = [str(column.column) for column in Reading._meta.concrete_fields]
-        columns = ", ".join(name for name in every if name not in ("id", "sheet_id"))
-        insert = READING.format(columns=columns)
+        insert = READING.format(rows=ROW)
         content, kind, person = bytes(self.event.content), self.event.kind, self.event.person_id
-        for row in self.like:
+        for row in self.rows:
             cursor.execute("BEGIN IMMEDIATE" if connection.vendor == "sqlite" else "BEGIN")
             cursor.execute(f"SELECT sequence, hash FROM record_head WHERE subject = %s{lock}", [SUBJECT], **way)
             sequence, previous = cursor.fetchone()
             now, digest = _time(timezone.now()), hashlib.sha256(bytes(previous) + content).digest()
-            cursor.execute(insert, [self.sheet, row.pk], **way)
+            cursor.execute(insert, row, **way)
             values = [SUBJECT, sequence + 1, _uuid(), kind, now, person, None, content, bytes(previous), digest]
             cursor.execute(EVENT, values, **way)
             cursor.execute(HEAD, [sequence + 1, digest, now, SUBJECT], **way)
@@ -84,6 +92,10 @@ def _time(at: datetime) -> Any:
 def _uuid() -> Any:
     value = uuid.uuid4()
     return value if connection.features.has_native_uuid_field else value.hex
+
+
+def by_hand(like: list[Reading], event: Event, sheet: int, *, kept: bool = False) -> ByHand:
+    return ByHand([sent(row, sheet) for row in like], event, kept)
 
 
 def bolts_in_hand(floor: Floor, number: int) -> Visit:
@@ -140,10 +152,10 @@ def test_one_reading(headers: dict[str, str], db: None) -> None:
             by_page(post, visit, headers, opened(client, visit))
             like = torques(visit)
             event = Event.objects.filter(kind="reading.entered").order_by("-pk")[0]
-            ByHand(like, event, sheets[0]).run()
-            ByHand(like, event, sheets[2], kept=True).run()
+            by_hand(like, event, sheets[0]).run()
+            by_hand(like, event, sheets[2], kept=True).run()
             continue
-        hand, prepared = ByHand(like, event, sheets[0]), ByHand(like, event, sheets[1], kept=True)
+        hand, prepared = by_hand(like, event, sheets[0]), by_hand(like, event, sheets[1], kept=True)
         shown = opened(client, visit)
         page = lambda v=visit, s=shown: by_page(post, v, headers, s)  # type: ignore[misc]  # noqa: E731
         taken.round({"page": page, "hand": hand.run, "prepared": prepared.run})
