@@ -27,14 +27,17 @@ from shop.http.paging import page_of
 
 @methods("GET")
 def holds(request: Asked) -> HttpResponse:
-    """Passes that wait for a second signature, oldest first; red tags; what runs out soon, for whoever keeps it."""
+    """Passes that wait for a second signature, oldest first; a page of the red tags without a decision, of which one
+    look-back may open hundreds; what runs out soon, for whoever keeps it."""
     rows = holds_report()
     if csv_asked(request):
         return csv_answer(hold_list(rows))
     sees = not request.roles.isdisjoint(KEEPERS)
+    page = page_of(request, count_tags()[0])
     context = {
         "rows": rows,
-        "tags": red_tags_report(open_only=True),
+        "tags": red_tags_report(open_only=True, first=page.first, end=page.end),
+        "ways": page.ways,
         "running_out": running_out(timezone.now()) if sees else None,
     }
     return render(request, "builds/holds.html", context)

@@ -31,7 +31,7 @@ FRAME = ("BEGIN", "COMMIT", "SAVEPOINT", "RELEASE")
 #: What each page takes: seat, and what it shows. Those that a shop looks at all day may take ten.
 STATEMENTS = {
     "waiting list": 10, "station page": 9, "axle file": 10, "floor": 8, "every axle": 3, "orders": 7, "order": 6,
-    "units": 6, "unit at the bench": 9, "kits": 6, "kit": 7, "stock": 10, "labels": 6, "holds": 5,
+    "units": 6, "unit at the bench": 9, "kits": 6, "kit": 7, "stock": 10, "labels": 6, "holds": 6,
     "red tags": 4, "closing": 17, "customer page": 15,
 }  # fmt: skip
 #: They show the newest of as many places as before, while what lies under them doubles.

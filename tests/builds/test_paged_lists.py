@@ -1,4 +1,4 @@
-"""Orders and red tags by pages: each row once, the filter kept, the CSV whole."""
+"""Orders and red tags by pages, on the page of holds too: each row once, the filter kept, the CSV whole."""
 
 from __future__ import annotations
 
@@ -80,6 +80,31 @@ def test_the_ways_between_the_pages_keep_the_filter(tags: list[int]) -> None:
     nav = page.partition('aria-label="Pages of the red tags"')[2].partition("</nav>")[0]
     assert re.findall(r'href="\?([^"]+)"', nav) == ["only=open", "only=open&amp;page=3"]
     assert "5" in text_of(looks.get("/red-tags/")).partition("Only those without a decision")[2][:5]
+
+
+def open_on_holds(page: str) -> tuple[list[str], str]:
+    """The red tags that one page of the holds shows, and the ways to the others."""
+    section = page.partition('id="tags"')[2].partition("</section>")[0]
+    return on_page(section, "red-tags"), section.partition('aria-label="Pages of the red tags"')[2]
+
+
+def test_the_page_of_holds_shows_each_open_tag_on_one_page_the_decided_on_none(tags: list[int]) -> None:
+    looks = Browser(person(Role.PAINTER))
+    pages = [open_on_holds(looks.get(f"/holds/?page={number}").content.decode()) for number in (1, 2, 3)]
+    assert [shown for shown, _ in pages] == [
+        [str(number) for number in tags[first : min(first + 2, 5)]] for first in (0, 2, 4)
+    ]
+    assert re.findall(r'href="([^"]+)"', pages[1][1]) == ["?page=1#tags", "?page=3#tags"]
+
+
+def test_control_few_open_tags_stand_on_the_page_of_holds_without_ways(
+    tags: list[int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The decided ones fill no page: five are open, and five fit."""
+    monkeypatch.setattr("shop.http.paging.PER_PAGE", 5)
+    shown, ways = open_on_holds(Browser(person(Role.PAINTER)).get("/holds/").content.decode())
+    assert shown == [str(number) for number in tags[:5]]
+    assert ways == ""
 
 
 @pytest.mark.parametrize(("first", "end"), [(0, 2), (0, 5), (3, 6), (4, 7), (5, 7), (6, 9), (0, 9), (7, 9)])
