@@ -13,7 +13,7 @@ import os
 import shutil
 import sqlite3
 import subprocess
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
@@ -23,6 +23,7 @@ from urllib.parse import quote
 from django.db import DEFAULT_DB_ALIAS, connections
 from django.db.backends.postgresql.client import DatabaseClient
 from django.db.models import Max
+from psycopg.pq import Conninfo
 
 from shop.errors import Refusal
 from shop.record.models import Checkpoint, Event, SigningKey
@@ -30,6 +31,8 @@ from shop.record.models import Checkpoint, Event, SigningKey
 LIST, KEYS = "backup.json", "public-keys.pem"
 DATABASE = {"sqlite": "axlebook.sqlite3", "postgresql": "axlebook.dump"}
 CHUNK = 1 << 20
+#: Named for each program by itself, and meant for the shop's own statements alone.
+_NOT_KEPT = ("dbname", "options")
 
 
 def backup(into: Path, now: datetime) -> Path:
@@ -84,7 +87,18 @@ def client(settings: Mapping[str, Any], program: str, *options: str) -> str:
     certificates in the environment), and give what it prints. Raises Refusal when it is missing or says no."""
     # Between its own program and the database's name stands how the server is reached.
     (_, *reached, _), environment = DatabaseClient.settings_to_cmd_args_env({**settings}, [])
-    return run([program, *reached, *options], environment or {})
+    # Of the options, Django's client hands on those of the certificates only.
+    kept = {variable: value for _, variable, value in address_options(settings) if variable}
+    return run([program, *reached, *options], kept | (environment or {}))
+
+
+def address_options(settings: Mapping[str, Any]) -> Iterator[tuple[str, str, str]]:
+    """What the address says of the connection beside user, server and name, such as sslmode: each option's name, the
+    variable in which PostgreSQL's programs read it ("" where there is none), and its value."""
+    for known in Conninfo.get_defaults():
+        name = known.keyword.decode()
+        if name in settings["OPTIONS"] and name not in _NOT_KEPT:
+            yield name, known.envvar.decode() if known.envvar else "", str(settings["OPTIONS"][name])
 
 
 def run(command: list[str], environment: Mapping[str, str]) -> str:

@@ -14,17 +14,18 @@ import subprocess
 import sys
 import tempfile
 import uuid
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from urllib.parse import quote
+from typing import Any
+from urllib.parse import quote, urlencode
 
 from django.conf import settings
 from django.db import DEFAULT_DB_ALIAS, connections
 
 from shop.errors import Refusal
-from shop.record.backup import DATABASE, client, read_list
+from shop.record.backup import DATABASE, address_options, client, read_list
 
 _LAST = "SELECT COALESCE(MAX(id), 0) FROM record_event"
 
@@ -92,8 +93,16 @@ def _postgresql(folder: Path) -> Iterator[Restored]:
         dump = str(folder / DATABASE["postgresql"])
         client(here, "pg_restore", "--no-owner", "--exit-on-error", f"--dbname={name}", dump)
         last = client(here, "psql", "--no-psqlrc", "--tuples-only", "--no-align", f"--command={_LAST}", name)
-        user, host = quote(str(here["USER"]), safe=""), quote(str(here["HOST"]), safe="")
-        port = f":{here['PORT']}" if here["PORT"] else ""
-        yield Restored(f"postgresql://{user}@{host}{port}/{name}", str(here["PASSWORD"]), int(last))
+        yield Restored(address_of(here, name), str(here["PASSWORD"]), int(last))
     finally:
         client(here, "dropdb", "--if-exists", "--force", f"--maintenance-db={here['NAME']}", name)
+
+
+def address_of(settings: Mapping[str, Any], name: str) -> str:
+    """The address of another database on the same server, with all that this one's says of the connection."""
+    user = quote(str(settings["USER"]), safe="")
+    port = f":{settings['PORT']}" if settings["PORT"] else ""
+    kept = {option: value for option, _, value in address_options(settings)}
+    # Before the path a folder's name would lose its capitals.
+    kept |= {"host": str(settings["HOST"])} if settings["HOST"] else {}
+    return f"postgresql://{user}@{port}/{quote(name, safe='')}?{urlencode(kept)}"
