@@ -27,6 +27,7 @@ from shop.http.request import Asked
 from shop.record import submission
 from shop.record.locks import busy, told_again
 from shop.record.sole import sole_act
+from shop.record.turn import turn
 
 Made = TypeVar("Made")
 BUSY = "Somebody else is saving at this moment. Nothing was saved; press the key again."
@@ -134,7 +135,7 @@ def _again(
 
 def _once(request: Asked, key: uuid.UUID, mark: bytes, do: Callable[[], Made], then: Callable[[Made], Done]) -> Done:
     try:
-        with transaction.atomic():
+        with turn(), transaction.atomic():
             done = then(do())
             submission.keep(key, mark, {"url": done.url, "said": done.said}, by=request.who)
     except Conflict as conflict:

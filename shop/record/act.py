@@ -32,6 +32,7 @@ from shop.record.heads import Added, Held, append, lock_heads
 from shop.record.locks import told_plainly
 from shop.record.rows import insert, update
 from shop.record.sole import is_sole
+from shop.record.turn import turn
 from shop.record.values import clean, instant, is_recorded, plain, recorded_fields, text, write
 from shop.record.who import Who
 
@@ -155,7 +156,7 @@ def act(kind: str, *, subject: str, by: Who, now: datetime | None = None, also: 
             yield hand
             append(events_of(kind, subjects, hand, outer))
         return
-    with told_plainly(subjects), transaction.atomic(savepoint=not is_sole()):
+    with told_plainly(subjects), turn(), transaction.atomic(savepoint=not is_sole()):
         heads = lock_heads(subjects)
         hand_time = _time(now, heads.values())
         held = _Transaction(act=uuid.uuid4(), now=hand_time, fixed=now is not None and _free(), heads=heads)
