@@ -1,3 +1,5 @@
+from importlib import import_module
+
 from django.apps import AppConfig
 
 from builds import frozen
@@ -9,3 +11,4 @@ class BuildsConfig(AppConfig):
 
     def ready(self) -> None:
         frozen.declare()
+        import_module("builds.reports.rings")  # it declares itself; it knows the models, which are not there before

@@ -5,22 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
-from fractions import Fraction
 
 from django.db.models import Q
 
 from measurements.engineering.units import convert, same_dimension, unit_named
 from measurements.models import Calibration, Gauge
+from measurements.rings import has_the_size
 from measurements.uses import Wear, recalled_by, used_by, wear_of
 from shop.clock import shop_day
 from shop.codes import parse_scan
 from shop.errors import Refusal
 from shop.models.prepared import Prepared, moment, on, text
-
-#: A setting ring must lie this near the limits (inches; common practice, no source): a bore gauge set on a ring of
-#: another size would measure far from where it was set.
-RING_WITHIN_IN = Decimal("0.010")
-
 
 #: An error in per cent of the true value must be less than all of it.
 ALL_OF_IT = 100
@@ -188,11 +183,7 @@ def good_ring(scan: str, at: datetime, low: Decimal | None, high: Decimal | None
         raise GaugeRefused(refused.text, field="ring") from refused
     if ring.setting is None:
         raise GaugeRefused(f"Ring {ring.item.mark} has no size on record. Ask the inspector.", field="ring")
-    size = convert(ring.setting, ring.unit, unit)
-    margin = convert(RING_WITHIN_IN, "in", unit)
-    near_low = low is None or size >= Fraction(low) - margin
-    near_high = high is None or size <= Fraction(high) + margin
-    if not (near_low and near_high):
+    if not has_the_size(ring, low, high, unit):
         raise GaugeRefused(
             f"Ring {ring.item.mark} is {_shown(ring.setting)} {ring.unit}: too far from the limits here"
             f" ({_shown(low)} to {_shown(high)} {unit}). Scan the ring for this size.",

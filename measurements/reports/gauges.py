@@ -10,6 +10,7 @@ from django.db.models import Count
 
 from measurements.engineering.limits import plain
 from measurements.models import Calibration, Characteristic, Gauge, GaugeRecall, GaugeUse, Reading
+from measurements.rings import has_the_size, set_on_a_ring
 from measurements.uses import Wear, recalls_standing, wear_of
 from shop.clock import shop_day
 from shop.lists import CsvList
@@ -78,7 +79,7 @@ def shelf(now: datetime) -> list[ShelfRow]:
 @dataclass(frozen=True)
 class GaugeStanding:
     """One gauge for its page: how it stands today, its calibrations and its newest readings. `asked_at`: what the build
-    cards measure with such a gauge, in the order of their codes."""
+    cards measure with such a gauge, or with one that is set on this ring, in the order of their codes."""
 
     row: ShelfRow
     calibrations: list[Calibration]
@@ -101,7 +102,7 @@ class GaugeStanding:
 
 
 def gauge_standing(gauge: Gauge, now: datetime) -> GaugeStanding:
-    """Seven queries, however much it has read."""
+    """Seven queries, however much it has read; of a setting ring the cards are asked too."""
     today = shop_day(now)
     calibrations = list(gauge.calibrations.select_related("gauge").order_by("-made_on", "-pk"))
     last = next((row for row in calibrations if row.made_on <= today), None)
@@ -116,10 +117,22 @@ def gauge_standing(gauge: Gauge, now: datetime) -> GaugeStanding:
 
 
 def _asked_at(gauge: Gauge) -> list[str]:
-    """A card names the kind of gauge, and every gauge of that kind may be taken whose range holds the limits."""
-    rows = Characteristic.objects.filter(gauge_kind=gauge.kind).order_by("pk")
-    named = {(row.code, row.name) for row in rows if _holds_the_limits(gauge, row)}
+    rows = _set_on(gauge) if gauge.kind == "setting_ring" else _measured_with(gauge)
+    named = {(row.code, row.name) for row in rows}
     return [f"{code} {name}" for code, name in sorted(named, key=lambda one: (code_order(one[0]), one[1]))]
+
+
+def _measured_with(gauge: Gauge) -> list[Characteristic]:
+    """A card names the kind of gauge, and every gauge of that kind may be taken whose range holds the limits."""
+    return [row for row in Characteristic.objects.filter(gauge_kind=gauge.kind) if _holds_the_limits(gauge, row)]
+
+
+def _set_on(ring: Gauge) -> list[Characteristic]:
+    """A card names no ring: every one may be scanned that has the size."""
+    rows = Characteristic.objects.exclude(gauge_kind="").exclude(unit="").exclude(low=None, high=None)
+    near = [row for row in rows if has_the_size(ring, row.low, row.high, row.unit)]
+    asked = set_on_a_ring({row.card_key for row in near})
+    return [row for row in near if (row.card_key, row.code) in asked]
 
 
 def _holds_the_limits(gauge: Gauge, asked: Characteristic) -> bool:
