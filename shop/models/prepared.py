@@ -20,9 +20,13 @@ from django.db.models.base import ModelState
 from django.db.models.expressions import Expression
 from psycopg.types.numeric import Int8
 
+from shop.models.fields import ExactField
 from shop.models.hot_cursor import hot_cursor
 
 Row = TypeVar("Row", bound=models.Model)
+Column = Sequence[Any]
+#: As Django has them: the value, what was asked for, and the connection.
+Convert = Callable[[Any, Any, BaseDatabaseWrapper], Any]
 
 
 class Blank(Expression):
@@ -153,10 +157,8 @@ class _Values:
         self.here = here
         self.compiler: Any = rows.query.get_compiler(connection=here)
         self.sql, self.params = self.compiler.as_sql()
-        self.converters = self.compiler.get_converters([column[0] for column in self.compiler.select])
-        usual = getattr(here.ops, "convert_datetimefield_value", None)
-        for converters, _ in self.converters.values() if here.timezone is UTC else ():
-            converters[:] = [_in_utc if one == usual else one for one in converters]
+        converters = self.compiler.get_converters([column[0] for column in self.compiler.select])
+        self.converting = [(place, _converting(how, asked, here)) for place, (how, asked) in converters.items()]
 
     def rows(self, values: dict[str, Any]) -> list[Any]:
         given = [
@@ -166,14 +168,44 @@ class _Values:
         with hot_cursor(self.here) as cursor:
             cursor.execute(self.sql, given)
             found = cursor.fetchall()
-        return list(self.compiler.apply_converters(found, self.converters)) if self.converters else found
+        return self._converted(found) if found and self.converting else found
+
+    def _converted(self, found: Sequence[tuple[Any, ...]]) -> list[tuple[Any, ...]]:
+        """Column by column: measured, a walk through the converters at every row costs as much as the database."""
+        columns: list[Sequence[Any]] = list(zip(*found, strict=True))
+        for place, convert in self.converting:
+            columns[place] = convert(columns[place])
+        return list(zip(*columns, strict=True))
 
 
-def _in_utc(value: Any, expression: object, connection: BaseDatabaseWrapper) -> Any:
-    """A moment as SQLite gives it, which is UTC without saying so: Django's own way asks six questions of each."""
-    if isinstance(value, datetime):
-        return value if value.tzinfo is not None else value.replace(tzinfo=UTC)
-    return connection.ops.convert_datetimefield_value(value, expression, connection)  # type: ignore[attr-defined]
+#: Fields whose values are few or often the same, and never changed by who gets them: each is converted once.
+_SHARED = (models.BooleanField, ExactField)
+
+
+def _converting(converters: Sequence[Convert], asked: Any, here: BaseDatabaseWrapper) -> Callable[[Column], Column]:
+    """How all values of one column become what their field gives."""
+
+    def one(value: Any) -> Any:
+        for convert in converters:
+            value = convert(value, asked, here)
+        return value
+
+    def shared(column: Column) -> Column:
+        made = {value: one(value) for value in set(column)}
+        return [made[value] for value in column]
+
+    def in_utc(column: Column) -> Column:
+        """As SQLite gives moments, in UTC without saying so: Django's own way asks six questions of each."""
+        return [
+            value.replace(tzinfo=UTC) if isinstance(value, datetime) and value.tzinfo is None else one(value)
+            for value in column
+        ]
+
+    if isinstance(asked.output_field, _SHARED):
+        return shared
+    if list(converters) == [getattr(here.ops, "convert_datetimefield_value", None)] and here.timezone is UTC:
+        return in_utc
+    return lambda column: [one(value) for value in column]
 
 
 class _Objects(_Values):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import UTC, date, datetime
 from decimal import Decimal
 from operator import attrgetter
 
@@ -10,7 +10,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from shop.models import Heat, HeatStatus, Item, ItemKind, PartKind, Piece, Role, RoleHeld, Tracking
+from shop.models import Heat, HeatStatus, Item, ItemKind, PartKind, Piece, Place, Role, RoleHeld, Tracking, Where
 from shop.models.prepared import Prepared, PreparedValues, among, number, on, text
 from tests.factories import person
 
@@ -30,10 +30,10 @@ LENGTHS = PreparedValues(
 ROLES = Prepared(lambda: RoleHeld.objects.filter(person=number("person"), valid_from__lte=on("day"))[:1])
 
 
-def piece(mark: str, heat: Heat | None, length: str) -> Piece:
+def piece(mark: str, heat: Heat | None, length: str, *, readable: bool = True) -> Piece:
     kind, _ = PartKind.objects.get_or_create(code="tube", name="tube", tracking=Tracking.PIECE)
     item = Item.objects.create(kind=ItemKind.PIECE, sort="", mark=mark)
-    return Piece.objects.create(item=item, kind=kind, heat=heat, length=Decimal(length))
+    return Piece.objects.create(item=item, kind=kind, heat=heat, length=Decimal(length), mark_readable=readable)
 
 
 @pytest.fixture
@@ -58,6 +58,21 @@ def test_one_text_serves_any_number_of_keys(heat: Heat) -> None:
         assert [tuple(row) for row in found] == list(asked)
         assert len(found) == len(few)
         assert len(caught) == 1
+
+
+def test_plain_rows_are_those_of_the_queryset(heat: Heat) -> None:
+    """Moments, yes or no, exact values and what is not there, each of the type that the queryset gives."""
+    piece("B-1", None, "60")
+    for mark, readable in (("B-2", False), ("B-3", True)):
+        made = piece(mark, heat, "0.718281828", readable=readable)
+        Place.objects.create(item=made.item, where=Where.STOCK, since=datetime(2025, 11, 20, 20, 5, tzinfo=UTC))
+    columns = ("item__mark", "length", "mark_readable", "item__place__since", "heat__item__mark", "parent__length")
+    asked = Piece.objects.order_by("pk").values_list(*columns)
+    found = PreparedValues(lambda: asked).all()
+    assert [[(type(one), one) for one in row] for row in found] == [[(type(one), one) for one in row] for row in asked]
+    assert [row[2] for row in found] == [True, False, True]
+    assert [row[3] is None for row in found] == [True, False, False]
+    assert PreparedValues(lambda: asked.filter(item__mark="none")).all() == []
 
 
 def test_two_columns_may_be_among_the_same_keys(heat: Heat) -> None:
