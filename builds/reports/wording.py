@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime
 from decimal import ROUND_HALF_EVEN, Decimal, InvalidOperation
 from functools import lru_cache
+from zoneinfo import ZoneInfo
 
 from django.utils import dateformat
 
@@ -163,8 +164,18 @@ def clock(at: datetime | None) -> str:
     return "" if at is None else f"{at.astimezone(shop_zone()):%H:%M}"
 
 
-def day(at: datetime | None) -> str:
-    return "" if at is None else f"{at.astimezone(shop_zone()):%a %d %b %H:%M}"
+def day(at: datetime | None, zone: ZoneInfo | None = None) -> str:
+    """ "Thu 20 Nov 10:42". `zone`: the shop's, from who tells many moments and asks for it once."""
+    if at is None:
+        return ""
+    here = at.astimezone(zone or shop_zone())
+    return f"{_weekday(here.date())} {here.hour:02d}:{here.minute:02d}"
+
+
+@lru_cache(maxsize=512)
+def _weekday(on: date) -> str:
+    """The calendar's own words of a day; what is told of one axle happened on few of them."""
+    return f"{on:%a %d %b}"
 
 
 def date_words(on: date, *, year: bool = False) -> str:

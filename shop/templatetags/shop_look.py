@@ -131,7 +131,9 @@ def clock(moment: datetime | None) -> SafeString:
     """Date and time of the shop's zone, to the minute."""
     if moment is None:
         return SafeString("–")
-    return SafeString(f'<time datetime="{moment.isoformat()}">{timezone.localtime(moment):%Y-%m-%d %H:%M}</time>')
+    here = timezone.localtime(moment)
+    # As `%Y-%m-%d %H:%M`, and sooner: the file of an axle shows some hundred moments.
+    return SafeString(f'<time datetime="{moment.isoformat()}">{here.date()} {here.hour:02d}:{here.minute:02d}</time>')
 
 
 @register.filter

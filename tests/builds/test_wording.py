@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import random
+from datetime import UTC, datetime
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
 import pytest
 
 from builds.definitions.reading import read_text
-from builds.reports.wording import by_how_much, figure, in_other
+from builds.reports.wording import by_how_much, day, figure, in_other
 from measurements.engineering.units import rounded
 from measurements.models import Reading, VerdictWord
 from tests.shopfloor import SORREL
@@ -58,3 +60,16 @@ def test_a_figure_is_the_nearest_one_with_the_even_one_at_a_tie() -> None:
         for decimals in range(5):
             told = format(rounded(Decimal(text), Decimal(1).scaleb(-decimals)), "f")
             assert figure(Decimal(text), decimals) == told, (text, decimals)
+
+
+@pytest.mark.parametrize(
+    ("at", "said"),
+    [
+        (datetime(2025, 11, 20, 20, 5, tzinfo=UTC), "Thu 20 Nov 13:05"),
+        (datetime(2025, 11, 3, 6, 59, tzinfo=UTC), "Sun 02 Nov 23:59"),  # the evening before, in winter time
+        (datetime(2025, 7, 1, 6, 0, tzinfo=UTC), "Tue 01 Jul 00:00"),  # six hours behind in summer
+    ],
+)
+def test_a_moment_is_told_in_the_shops_own_day(at: datetime, said: str) -> None:
+    assert day(at) == day(at, ZoneInfo("America/Denver")) == said
+    assert day(None) == ""
