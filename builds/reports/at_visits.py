@@ -15,7 +15,8 @@ from django.db.models import BooleanField, Case, F, QuerySet, Value, When
 
 from builds.models import Axle, Done, Hold, KitLine, Parted, Photo, Reopening, Visit, Weld, role_and_side
 from builds.reports.units import Ahead
-from shop.models import Person, Where
+from shop.models import Where
+from shop.models.people import short_name
 from shop.models.prepared import PreparedValues, number
 
 Shown = dict[str, Any]
@@ -136,7 +137,7 @@ def _signature(found: AtVisits, row: _Row) -> None:
 
 def _photo(found: AtVisits, row: _Row) -> None:
     visit = {"operation": {"number": row.operation, "name": row.name}, "item_id": row.item}
-    person = {"short_name": Person(name=row.person).short_name}
+    person = {"short_name": short_name(row.person)}
     found.photos.append({"pk": row.pk, "visit": visit, "name": row.words[0], "person": person, "at": row.at})
 
 

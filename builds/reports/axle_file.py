@@ -6,48 +6,38 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
-from builds.models import Axle, Fitted, RedTag, Unit, VisitState
+from builds.models import Axle, RedTag, Unit, VisitState
 from builds.progress import SlotView
 from builds.reports.at_visits import at_visits
+from builds.reports.axle_parts import FittedRow, fitted_rows
 from builds.reports.facts import AxleStanding, Read, standing
 from builds.reports.looked_back import LookedBack, looked_back_at
 from builds.reports.units import Ahead
 from builds.reports.wording import VERDICT_KIND, VERDICT_WORDS, day, figure, limits_of, unit_words
 from measurements.models import OUT, Reading
+from shop.clock import shop_zone
 from shop.models.prepared import Prepared, PreparedValues, number, text
 from shop.record.models import Event
 
 NEWEST_EVENTS = 400
 READING = (
-    "pk", "item_id", "position", "attempt", "typed", "unit_typed", "value", "photo", "low", "high", "verdict", "reason",
-    "late", "entered_at", "happened_at", "replaces_id", "voiding__reason", "characteristic__code",
-    "characteristic__name", "characteristic__unit", "characteristic__decimals", "gauge__item__mark",
-    "ring__item__mark", "calibration__certificate", "person__name", "terminal__code",
+    "pk", "sheet__visit_links__visit__item_id", "position", "attempt", "typed", "unit_typed", "value", "low", "high",
+    "verdict", "reason", "late", "entered_at", "happened_at", "replaces_id", "voiding__reason", "voiding__counts",
+    "characteristic__code", "characteristic__name", "characteristic__unit", "characteristic__decimals",
+    "gauge__item__mark", "ring__item__mark", "calibration__certificate", "person__name", "terminal__code",
     "sheet__visit_links__visit__operation__number", "sheet__visit_links__visit__number",
-    "sheet__visit_links__visit__state", "sheet__visit_links__visit__item_id", "voiding__counts",
+    "sheet__visit_links__visit__state",
 )  # fmt: skip
 
+_REPLACES = READING.index("replaces_id")
 
 _READINGS = PreparedValues(
     lambda: (
         Reading.objects.filter(sheet__visit_links__visit__axle=number("axle"))
         .order_by("sheet__visit_links__visit__operation__number", "pk")
         .values_list(*READING)
-    )
-)
-_FITTED = Prepared(
-    lambda: (
-        Fitted.objects.filter(axle=number("axle"))
-        .select_related("part", "host", "person", "visit__operation", "removal__person", "part__place")
-        .order_by("visit__operation__number", "pk")
-    )
-)
-_EXCHANGED = Prepared(
-    lambda: (
-        Fitted.objects.filter(host__unit__axle=number("axle"), axle=None)
-        .select_related("part", "host", "person", "visit__operation", "removal__person", "part__place")
-        .order_by("pk")
     )
 )
 _TAGS = Prepared(
@@ -75,8 +65,8 @@ class AxleFile:
     stands: AxleStanding
     slots: list[SlotView]
     readings: list[dict[str, Any]]
-    parts: list[Fitted]
-    formerly: list[Fitted]
+    parts: list[FittedRow]
+    formerly: list[FittedRow]
     units_left: list[dict[str, Any]]
     ahead: list[Ahead]
     welds: list[dict[str, Any]]
@@ -90,12 +80,9 @@ class AxleFile:
 
 def axle_file(axle: Axle, now: datetime, *, zone: str = "", side: str = "") -> AxleFile:
     """Eight queries, however much was read: the standing asks two, because what hangs here is read already."""
-    every, tags, beside = _FITTED.all(axle=axle.pk), _TAGS.all(axle=axle.pk), at_visits(axle)
-    if axle.closed_at is not None:
-        every += _EXCHANGED.all(axle=axle.pk)  # units put in since it left brought their parts along
+    every, tags, beside = fitted_rows(axle), _TAGS.all(axle=axle.pk), at_visits(axle)
     gone = {row["item"] for row in beside.left.values() if row["now_in"] != axle.serial}
-    now_in = [row for row in every if getattr(row, "removal", None) is None and row.host_id not in gone]
-    aside = beside.aside | {(row.host_id, row.role) for row in now_in}
+    aside = beside.aside | {(row.host, row.role) for row in every if row.removal is None and row.host not in gone}
     open_now = [tag for tag in tags if getattr(tag, "disposition", None) is None]
     stands = standing(axle, now, read=Read(open_now, aside))
     slots = [view for view in stands.slots.values() if _in_zone(view, zone, side)]
@@ -108,14 +95,14 @@ def axle_file(axle: Axle, now: datetime, *, zone: str = "", side: str = "") -> A
         own = sides.get(item or 0, "")
         return number in numbers and (not side or own in ("", side))
 
-    fitted = [row for row in every if here(row.visit.operation.number if row.visit else None, row.host_id)]
+    fitted = [row for row in every if here(row.operation, row.host)]
     return AxleFile(
         axle=axle,
         stands=stands,
         slots=slots,
         readings=[row for row in _readings(axle, sides) if here(row["operation"], row["item"])],
-        parts=[row for row in fitted if getattr(row, "removal", None) is None and row.host_id not in gone],
-        formerly=[row for row in fitted if getattr(row, "removal", None) is not None],
+        parts=[row for row in fitted if row.removal is None and row.host not in gone],
+        formerly=[row for row in fitted if row.removal is not None],
         units_left=[row for row in beside.left.values() if not zone],
         ahead=list(beside.ahead.values()),
         welds=[row for row in beside.welds if here(row["operation"], row["item"])],
@@ -147,52 +134,55 @@ def _readings(axle: Axle, sides: Mapping[int, str]) -> list[dict[str, Any]]:
 
 def told_readings(rows: Sequence[tuple[Any, ...]], sides: Mapping[int, str]) -> list[dict[str, Any]]:
     """What a page shows of each try. `rows`: the columns of `READING`; `sides`: of the units they were taken on."""
-    replaced = {row[15] for row in rows if row[15] is not None}
-    return [_reading(dict(zip(READING, row, strict=True)), sides, replaced) for row in rows]
+    zone, replaced = shop_zone(), {row[_REPLACES] for row in rows}
+    return [_reading(row, sides, replaced, zone) for row in rows]
 
 
-def _reading(row: dict[str, Any], sides: Mapping[int, str], replaced: set[int]) -> dict[str, Any]:
-    decimals, unit = row["characteristic__decimals"], row["characteristic__unit"]
-    void = row["voiding__reason"]
-    redone = row["sheet__visit_links__visit__state"] == VisitState.REDO
-    voided = "void, still counted as a try" if row["voiding__counts"] and row["verdict"] in OUT else "void"
-    state = voided if void else "pass done again" if redone else "later try" if row["pk"] in replaced else ""
+def _reading(row: tuple[Any, ...], sides: Mapping[int, str], replaced: set[int], zone: ZoneInfo) -> dict[str, Any]:
+    (
+        pk, item, position, attempt, typed, unit_typed, value, low, high, verdict, reason, late, entered, happened, _,
+        void, counts, code, name, unit, decimals, gauge, ring, calibration, person, terminal, operation, passed, visit,
+    ) = row  # fmt: skip
+    voided = "void, still counted as a try" if counts and verdict in OUT else "void"
+    redone = visit == VisitState.REDO
+    state = voided if void else "pass done again" if redone else "later try" if pk in replaced else ""
     return {
-        "pk": row["pk"],
-        "item": row["sheet__visit_links__visit__item_id"],
-        "operation": row["sheet__visit_links__visit__operation__number"],
-        "pass": row["sheet__visit_links__visit__number"],
-        "side": sides.get(row["sheet__visit_links__visit__item_id"], ""),
-        "code": row["characteristic__code"],
-        "name": row["characteristic__name"],
-        "position": row["position"],
-        "try": row["attempt"],
-        "shown": figure(row["value"], decimals) if row["value"] is not None else row["typed"],
-        "unit": unit_words(unit) if row["value"] is not None else "",
-        "typed": f"{row['typed']} {row['unit_typed']}" if row["unit_typed"] not in ("", unit) else "",
-        "limits": limits_of(row["low"], row["high"], decimals),
-        "verdict": VERDICT_KIND[row["verdict"]],
-        "word": VERDICT_WORDS[row["verdict"]],
+        "pk": pk,
+        "item": item,
+        "operation": operation,
+        "pass": passed,
+        "side": sides.get(item, ""),
+        "code": code,
+        "name": name,
+        "position": position,
+        "try": attempt,
+        "shown": figure(value, decimals) if value is not None else typed,
+        "unit": unit_words(unit) if value is not None else "",
+        "typed": f"{typed} {unit_typed}" if unit_typed not in ("", unit) else "",
+        "limits": limits_of(low, high, decimals),
+        "verdict": VERDICT_KIND[verdict],
+        "word": VERDICT_WORDS[verdict],
         "state": state,
         "void": void or "",
-        "reason": row["reason"],
-        "late": row["late"],
-        "who": row["person__name"] or "computed",
-        "terminal": row["terminal__code"] or "",
-        "gauge": " on ".join(filter(None, (row["gauge__item__mark"], row["ring__item__mark"]))),
-        "calibration": row["calibration__certificate"] or "",
-        "entered": day(row["entered_at"]),
-        "happened": day(row["happened_at"]) if row["happened_at"] != row["entered_at"] else "",
+        "reason": reason,
+        "late": late,
+        "who": person or "computed",
+        "terminal": terminal or "",
+        "gauge": f"{gauge} on {ring}" if gauge and ring else gauge or ring or "",
+        "calibration": calibration or "",
+        "entered": day(entered, zone),
+        "happened": day(happened, zone) if happened != entered else "",
     }
 
 
 def _events(axle: Axle) -> list[dict[str, Any]]:
     """The time line: the newest first."""
+    zone = shop_zone()
     return [
         {
             "sequence": sequence,
             "what": kind.replace(".", ": ").replace("_", " "),
-            "at": day(at),
+            "at": day(at, zone),
             "who": person or "the system",
             "terminal": terminal or "",
         }

@@ -16,21 +16,39 @@ from builds.actions.fitting import GOES_TO
 from builds.actions.removing import Out, remove_part
 from builds.actions.tagging import tag_axle
 from builds.definitions.plan import grouped, slot_key
-from builds.drawings.axle import large_axle
 from builds.models import Axle, Fitted
 from builds.reports.axle_file import AxleFile, axle_file
 from builds.reports.lists import reading_list
-from builds.views.axle_rows import event_rows, now_rows, operation_rows, part_rows, signature_rows, weld_rows
+from builds.views.axle_rows import (
+    event_rows,
+    former_rows,
+    now_rows,
+    operation_rows,
+    part_rows,
+    photo_rows,
+    signature_rows,
+    weld_rows,
+)
 from builds.views.reading_rows import folded, groups, void_said
 from builds.views.station_found import NONE, At, the_axle, the_pass
-from builds.views.station_picture import axle_picture
+from builds.views.station_picture import large_picture
 from measurements.models import Reading
 from shop.errors import Refusal
-from shop.http import Asked, Done, accept, csv_answer, csv_asked, find_or_404, methods, new_submission
+from shop.http import Asked, Done, accept, csv_answer, csv_asked, find_or_404, kept_or_404, methods, new_submission
 from shop.models import Where
+from shop.models.prepared import Prepared, text
 
 #: What may be asked of one row of the file, by the word in the address that opens its form.
 ASKS = ("void", "out", "shorten", "back")
+
+
+_AXLES = Prepared(
+    lambda: (
+        Axle.objects.filter(item__mark=text("serial"))
+        .select_related("item", "line__order__customer", "revision__model")
+        .defer("revision__text")
+    )
+)
 
 
 @dataclass(frozen=True)
@@ -44,8 +62,7 @@ class Ask:
 @methods("GET")
 def axle(request: Asked, serial: str) -> HttpResponse:
     """The drawing as index; a zone pressed narrows what stands below."""
-    rows = Axle.objects.select_related("item", "line__order__customer", "revision__model").defer("revision__text")
-    found = find_or_404(rows, item__mark=serial)
+    found = kept_or_404(_AXLES, serial=serial)
     if csv_asked(request):
         return csv_answer(reading_list(axle_file(found, timezone.now())))
     return _draw(request, found)
@@ -68,12 +85,14 @@ def _draw(request: Asked, found: Axle, refusal: Refusal | None = None, ask: Ask 
         "zone": f"{zone} {side}".strip().replace("-", " "),
         "opened": opened,
         "unfolded": opened or bool(zone),
-        "drawing": large_axle(axle_picture(file.stands, url=here)),
+        "drawing": large_picture(file.stands, here),
         "options": options,
         "now": "" if found.closed_at or found.scrapped_at else now_rows(found, file.stands.slots.values()),
         "operations": operation_rows(found, file.slots, _may_be_shorter(file), signed),
         "parts": part_rows(found, file.parts),
+        "formerly": former_rows(file.formerly),
         "welds": weld_rows(file.welds),
+        "photos": photo_rows(file.photos),
         "signatures": signature_rows(file.signatures),
         "events": event_rows(file.events),
         "destinations": [(word, Where(word).label) for word in GOES_TO],

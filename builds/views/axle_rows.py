@@ -11,10 +11,11 @@ from urllib.parse import quote
 
 from django.utils.safestring import SafeString, mark_safe
 
-from builds.models import Axle, Fitted
+from builds.models import Axle
 from builds.progress import SlotState, SlotView
+from builds.reports.axle_parts import FittedRow
 from builds.views.house_rows import address
-from shop.templatetags.shop_look import clock, spaced, state_mark
+from shop.templatetags.shop_look import clock, sentence, spaced, state_mark
 
 Row = Mapping[str, Any]
 
@@ -82,20 +83,33 @@ def _ask(view: SlotView, shorter: Collection[int]) -> str:
     return f' <a href="?back={key}">Send it back</a>' if view.state == "waiting for sign" else ""
 
 
-def part_rows(axle: Axle, rows: Iterable[Fitted]) -> SafeString:
+def part_rows(axle: Axle, rows: Iterable[FittedRow]) -> SafeString:
     """What is in it: role, mark, host, where and by whom it was fitted."""
     return mark_safe("\n".join(_part(axle, row) for row in rows))
 
 
-def _part(axle: Axle, row: Fitted) -> str:
-    host = escape(row.host.mark)
-    inside = host if row.host_id == axle.pk else f'<a href="{address("item", row.host_id)}">{host}</a>'
+def _part(axle: Axle, row: FittedRow) -> str:
+    host = escape(row.host_mark)
+    inside = host if row.host == axle.pk else f'<a href="{address("item", row.host)}">{host}</a>'
     out = "" if axle.scrapped_at else f'<a class="on-screen" href="?out={row.pk}">Take it out</a>'
     return (
         f'<tr><th scope="row">{escape(spaced(row.role))}</th><td class="serial">'
-        f'<a href="{address("item", row.part_id)}">{escape(row.part.mark)}</a> {escape(row.part.maker)}</td>'
-        f"<td>{inside}</td><td>{f'{row.visit.operation.number}, ' if row.visit else ''}{escape(row.person.name)}, "
+        f'<a href="{address("item", row.part)}">{escape(row.mark)}</a> {escape(row.maker)}</td>'
+        f"<td>{inside}</td><td>{'' if row.operation is None else f'{row.operation}, '}{escape(row.who)}, "
         f"{clock(row.at)}</td><td>{out}</td></tr>"
+    )
+
+
+def former_rows(rows: Iterable[FittedRow]) -> SafeString:
+    """What came out: when, why, where it went and where it is now."""
+    return mark_safe("".join(_former(row) for row in rows))
+
+
+def _former(row: FittedRow) -> str:
+    mark = f'<a class="serial" href="{address("item", row.part)}">{escape(row.mark)}</a>'
+    return (
+        f"<li>{escape(spaced(row.role))} {mark}, {clock(row.at)} to {clock(row.out_at)}: "
+        f"{escape(sentence(row.out_reason))} It went {row.went}; now {row.is_now or 'not placed'}.</li>"
     )
 
 
@@ -107,6 +121,21 @@ def _weld(row: Row) -> str:
     said = f"{row['joint']} on {row['mark']}: {row['procedure']}, {row['welder']}, wire {row['wire'] or '–'}, "
     late, repair = ", entered late" if row["late"] else "", ", a repair" if row["repair"] else ""
     return f"<li>{escape(said)}{clock(row['at'])}{late}{repair}</li>"
+
+
+def photo_rows(rows: Iterable[Row]) -> SafeString:
+    """As `_photos.html` shows them, each with its operation."""
+    return mark_safe("".join(_photo(row) for row in rows))
+
+
+def _photo(row: Row) -> str:
+    at = row["visit"]["operation"]
+    said = escape(f"{at['number']} {at['name']}: {row['name']}")
+    return (
+        f'<li><a href="{address("photo", row["pk"])}"><img src="{address("photo_small", row["pk"])}" width="160"'
+        f' height="120" loading="lazy" decoding="async" alt=""><span>{said}</span></a>'
+        f'<span class="soft small">{escape(row["person"]["short_name"])}, {clock(row["at"])}</span></li>'
+    )
 
 
 def signature_rows(rows: Iterable[Row]) -> SafeString:

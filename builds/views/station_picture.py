@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
+from html import escape
 from typing import Any
 
 from django.utils.http import urlencode
 
 from builds.definitions.plan import grouped
 from builds.definitions.words import Kind
-from builds.drawings.axle import AxlePicture, Zone, small_axle
+from builds.drawings.axle import AxlePicture, Zone, large_axle, small_axle
 from builds.drawings.bolt_circle import Place as Spot
 from builds.drawings.bolt_circle import bolt_circle
 from builds.drawings.limit_window import limit_window
@@ -143,6 +145,19 @@ def axle_picture(stands: AxleStanding, *, here: str = "", side_here: str = "", u
             zones.append(Zone(name, state, side, link))
     brake = "drum" if any(kind.code.startswith("drum") for kind in card.part_kinds) else "disc"
     return AxlePicture(card.name, tuple(zones), tuple(sides), brake)
+
+
+#: Stands for an axle's address while its drawing is kept.
+_HERE = "/here/"
+
+
+def large_picture(stands: AxleStanding, url: str) -> Drawing:
+    """The axle with its call-outs, each zone a way to what `url` tells of it. Axles of one card whose zones are in the
+    same states share one drawing, in which only the address is each one's own."""
+    return Drawing(_kept(axle_picture(stands, url=_HERE)).replace(f'"{_HERE}?', f'"{escape(url)}?'))
+
+
+_kept = lru_cache(maxsize=256)(large_axle)
 
 
 def strip(stands: AxleStanding, here: str, side: str) -> Drawing:

@@ -6,7 +6,7 @@ from shop.http.draft import own_path
 from shop.http.guards import methods, needs, station_only
 from shop.http.listing import csv_answer, csv_asked
 from shop.http.pages import plain_page
-from shop.http.request import Asked, find_or_404
+from shop.http.request import Asked, find_or_404, kept_or_404
 from shop.record.submission import new_key as new_submission
 
 __all__ = [
@@ -16,6 +16,7 @@ __all__ = [
     "csv_answer",
     "csv_asked",
     "find_or_404",
+    "kept_or_404",
     "methods",
     "needs",
     "new_submission",

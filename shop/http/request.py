@@ -17,6 +17,7 @@ from shop.clock import shop_day
 from shop.errors import Refusal
 from shop.http.seat import Seat
 from shop.models import Person, Role, Terminal
+from shop.models.prepared import Prepared
 from shop.permissions import roles_of
 from shop.record.who import Who
 
@@ -70,4 +71,12 @@ def find_or_404(rows: QuerySet[Row], **lookup: Any) -> Row:
     try:
         return rows.get(**lookup)
     except (ObjectDoesNotExist, ValueError, OverflowError, DataError, ValidationError) as error:
+        raise Http404 from error
+
+
+def kept_or_404(rows: Prepared[Row], **values: Any) -> Row:
+    """The same by a statement that is compiled once."""
+    try:
+        return rows.one(**values)
+    except (LookupError, ValueError, OverflowError, DataError) as error:
         raise Http404 from error

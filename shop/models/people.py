@@ -72,9 +72,14 @@ class Person(AbstractBaseUser):
 
     @property
     def short_name(self) -> str:
-        """Rusk A. — what stands beside a reading on a page."""
-        first, _, last = self.name.partition(" ")
-        return f"{first} {last[0]}." if last else first
+        """What stands beside a reading on a page."""
+        return short_name(self.name)
+
+
+def short_name(name: str) -> str:
+    """Rusk A."""
+    first, _, last = name.partition(" ")
+    return f"{first} {last[0]}." if last else first
 
 
 class Badge(models.Model):

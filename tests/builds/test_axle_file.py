@@ -28,7 +28,6 @@ from builds.models import (
 from builds.reports.at_visits import at_visits
 from builds.reports.work import work_of
 from builds.scenario.driver import Builder
-from builds.views.reading_rows import reading_row
 from measurements.models import Reading, Voiding
 from shop.actions.people import set_pin
 from shop.record.models import Blob
@@ -246,16 +245,6 @@ def test_the_one_statement_has_what_each_table_has(floor: Floor) -> None:
     assert times == sorted(times)
     assert len(times) == sum(kind.objects.filter(visit__axle=axle).count() for kind in (Done, Hold))
     assert any(held for _, held in times)
-
-
-def test_words_of_the_record_are_text_in_a_row() -> None:
-    """The rows are put together without a template; every word in them is escaped (the control: it is there)."""
-    words = ("code", "name", "position", "side", "shown", "unit", "typed", "limits", "verdict", "word", "state", "void",
-             "reason", "who", "terminal", "gauge", "calibration", "entered", "happened")  # fmt: skip
-    row = dict.fromkeys(words, "<i>&") | {"pk": 7, "pass": 2, "try": 2, "late": True, "side": "<i>&2"}
-    drawn = reading_row(row, closed=False)
-    assert "<i>" not in drawn
-    assert drawn.count("&lt;i&gt;&amp;") >= len(words) - 1
 
 
 def test_the_file_begins_with_where_the_axle_stands(floor: Floor, dovie: Client) -> None:
