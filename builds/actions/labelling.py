@@ -49,4 +49,4 @@ def print_badge(*, person: Person, code: str, by: Who, now: datetime | None = No
         held = Badge.objects.filter(person=person, revoked_at=None, code_hash=code_hash(code)).first()
         if held is None:
             raise Refusal(f"This is not the badge that {person.name} holds now. Issue a new one and print that.")
-        a.note(issued=f"{held.issued_at:%Y-%m-%d}")
+        a.note(issued=shop_day(held.issued_at).isoformat())

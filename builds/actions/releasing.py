@@ -74,8 +74,8 @@ def load_definition(*, text: str, name: str, by: Who, now: datetime | None = Non
             return a.create_many(Revision, [{"model": model, "letter": card.revision, **facts}])[0]
         if draft.state == RevisionState.RELEASED:
             raise Frozen(
-                f"{draft} was released on {draft.released_at:%d %b %Y} and never changes. Give the file the"
-                " next revision letter and load it again.",
+                f"{draft} was released on {shop_day(draft.released_at or a.now):%d %b %Y} and never changes."
+                " Give the file the next revision letter and load it again.",
                 field="file",
             )
         return a.update(draft, **facts)
@@ -87,7 +87,7 @@ def release(*, revision: Revision, by: Who, now: datetime | None = None) -> Revi
         engineer = _engineer(by, a)
         draft = Revision.objects.select_related("model").get(pk=revision.pk)
         if draft.state == RevisionState.RELEASED:
-            raise Frozen(f"{draft} is already released, since {draft.released_at:%d %b %Y}.")
+            raise Frozen(f"{draft} is already released, since {shop_day(draft.released_at or a.now):%d %b %Y}.")
         if draft.sha256 != revision.sha256:
             raise Refusal(f"{draft} was loaded again in the meantime. Look at it once more, then release it.")
         a.note(revision=draft.letter, sha256=draft.sha256)

@@ -26,6 +26,7 @@ from builds.scenario.stock import GearSet, Stock
 from builds.scenario.values import TOLD
 from measurements.actions.gauges import Calibrated
 from shop.actions.skills import Qualification, give_skill
+from shop.clock import shop_day
 from shop.models import PartKind, Person, Supplier
 from shop.record.who import SYSTEM, Who
 
@@ -75,20 +76,23 @@ class House:
         return self.shop.who(self.people[code], station)
 
 
+def shift_of(today: date) -> timedelta:
+    """From the scenario's dates to those of a demo that is loaded on this day: whole weeks, and nothing yet to come."""
+    return timedelta(weeks=(today - WRITTEN_FOR).days // 7)
+
+
 def open_house(now: datetime) -> House:
     """Everything that stands still: a year ago by the scenario's calendar."""
-    weeks = (now.date() - WRITTEN_FOR).days // 7
-    shift = timedelta(weeks=weeks)
+    shift = shift_of(shop_day(now))
     begin = datetime(2025, 4, 7, 14, 0, tzinfo=UTC) + shift
-    crew = people.engage_all(begin, begin.date())
+    first = shop_day(begin)
+    crew = people.engage_all(begin, first)
     people.partners(begin)
     people.shifts(begin)
     # Bram's last weld by the process was on 14 April: from 14 October it has lapsed.
-    people.qualify(crew, begin, begin.date(), (datetime(2025, 4, 14, tzinfo=UTC) + shift).date())
+    people.qualify(crew, begin, first, date(2025, 4, 14) + shift)
     # Isolde took her test again in July, so one chapter can also be told alone.
-    again = Qualification(
-        "gas_metal_arc", (datetime(2025, 7, 7, tzinfo=UTC) + shift).date(), None, 6, "test taken again"
-    )
+    again = Qualification("gas_metal_arc", date(2025, 7, 7) + shift, None, 6, "test taken again")
     give_skill(person=crew["isolde"], skill=again, by=SYSTEM, now=begin)
     engineer = Who(crew["wenzel"])
     cards = {}
@@ -97,7 +101,7 @@ def open_house(now: datetime) -> House:
         draft = load_definition(text=path.read_text("utf-8"), name=path.name, by=engineer, now=begin)
         cards[name] = release(revision=draft, by=engineer, now=begin)
     terminals = people.terminals(begin)
-    tools = gauges.take_in_all(engineer, begin, begin.date(), begin.date(), own={"G-014": _last_good(shift)})
+    tools = gauges.take_in_all(engineer, begin, first, first, own={"G-014": _last_good(shift)})
     procedures = {
         (weld.procedure, weld.procedure_revision, weld.process)
         for card in cards.values()
@@ -105,7 +109,7 @@ def open_house(now: datetime) -> House:
         for weld in operation.welds
     }
     for code, letter, process in sorted(procedures):
-        new = NewProcedure(code, letter, process, "Demonstration procedure, not qualified", begin.date())
+        new = NewProcedure(code, letter, process, "Demonstration procedure, not qualified", first)
         add_procedure(procedure=new, by=engineer, now=begin)
     stock = Stock(Who(crew["jory"]), Who(crew["calla"]), sets=dict(SETS))
     by_role: dict[str, list[Person]] = {}
@@ -120,11 +124,7 @@ def open_house(now: datetime) -> House:
 
 def _last_good(shift: timedelta) -> Calibrated:
     """G-014: last good on 12 August, fifteen months before it is due. Every bore of order O-2499 lies between."""
-    return Calibrated((_day(2024, 8, 12) + shift).date(), (_day(2025, 11, 12) + shift).date(), "LAB-014-1")
-
-
-def _day(year: int, month: int, day: int) -> datetime:
-    return datetime(year, month, day, tzinfo=UTC)
+    return Calibrated(date(2024, 8, 12) + shift, date(2025, 11, 12) + shift, "LAB-014-1")
 
 
 def _steel(house: House, begin: datetime) -> None:
@@ -134,7 +134,7 @@ def _steel(house: House, begin: datetime) -> None:
     load_material(content=a519.read_bytes(), name=a519.name, by=house.who("wenzel"), now=begin)
     mill = Supplier.objects.get(code="QTM")
     first, second = (
-        take_delivery(delivery=NewDelivery(slip, mill, begin.date()), by=house.who("jory"), now=begin)
+        take_delivery(delivery=NewDelivery(slip, mill, shop_day(begin)), by=house.who("jory"), now=begin)
         for slip in ("PS-4471", "PS-4502")
     )
     house.stock.take_in_tube_heat("Q7714", sorrel, begin, came=first)

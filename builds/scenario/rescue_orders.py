@@ -14,6 +14,7 @@ from builds.scenario.driver import Builder
 from builds.scenario.story import Story
 from measurements.actions.gauges import Calibrated, calibrate
 from measurements.models import Gauge
+from shop.clock import shop_day
 
 LUMEN_RIDGE = "Lumen Ridge Rescue Cooperative"
 #: Bores left and right as read with G-014, which read .0006 high from no known day on.
@@ -176,7 +177,7 @@ def in_paint(story: Story) -> None:
 def seal_returned(story: Story) -> None:
     """0131 comes back months after it left: its pinion seal leaks."""
     at = story.house.at(11, 19, 9)
-    said = Said("Oil at the pinion after a long climb; topped up twice.", at.date(), "pinion_seal", "6,400 miles")
+    said = Said("Oil at the pinion after a long climb; topped up twice.", shop_day(at), "pinion_seal", "6,400 miles")
     returned = take_return(axle=story.axles["0131"], said=said, by=story.house.who("mirelle"), now=at)
     found = "The lip of the seal is cut. Which lot, and who pressed it in, is in the axle file."
     note_finding(returned=returned, says="fault", words=found, by=story.house.who("calla"), now=at + timedelta(hours=5))

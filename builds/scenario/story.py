@@ -18,7 +18,7 @@ from builds.models import Axle, Order, RedTag, Visit
 from builds.scenario.driver import Builder
 from builds.scenario.opening import House
 from builds.scenario.values import PATTERNS, by_code
-from shop.clock import shop_zone
+from shop.clock import shop_day, shop_zone
 from shop.codes import running_number
 from shop.models import Customer, Person
 
@@ -64,7 +64,7 @@ class Story:
         """Place the order, add its line, book its axles."""
         office, placed = self.house.who("mirelle"), self.house.at(*sold.placed)
         customer = Customer.objects.get(code=sold.customer)
-        new = NewOrder(sold.number, customer, placed.date(), paper=customer.paper)
+        new = NewOrder(sold.number, customer, shop_day(placed), paper=customer.paper)
         order = self.orders[sold.number] = place_order(order=new, by=office, now=placed)
         first, last = (self.day(*given) for given in sold.promised)
         new_line = NewLine(self.house.cards[sold.card], sold.count, first, last, sold.options, sold.rush)
@@ -86,7 +86,7 @@ class Story:
         return self.house.people[code]
 
     def day(self, month: int, day: int) -> date:
-        return self.house.at(month, day).date()
+        return shop_day(self.house.at(month, day))
 
     def next_morning(self, builder: Builder, hour: int = 7) -> None:
         """Let time pass to the next such full hour by the shop's clock."""

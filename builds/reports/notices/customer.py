@@ -10,6 +10,7 @@ from datetime import datetime
 from builds.models import Axle, NoticeLine, RedTag, StepKind
 from builds.reports.notices.standing import still_open
 from builds.reports.reach.answer import Spot
+from shop.clock import shop_day
 
 _SAYS = {
     StepKind.TOLD: "You were told on {on:%d %b %Y}.",
@@ -59,4 +60,4 @@ def notices_of(axles: Sequence[Axle]) -> dict[int, list[CustomerNotice]]:
 def _of_tags(tags: Sequence[RedTag]) -> list[str]:
     if any(not hasattr(tag, "disposition") for tag in tags):
         return ["It is in our house, and nothing is done with it until our engineer or inspector has decided."]
-    return [f"Our engineer or inspector decided on {tag.disposition.at:%d %b %Y}." for tag in tags]
+    return [f"Our engineer or inspector decided on {shop_day(tag.disposition.at):%d %b %Y}." for tag in tags]
