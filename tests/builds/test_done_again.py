@@ -33,14 +33,6 @@ def floor(once_per_module: None) -> Floor:
     return open_shop()
 
 
-@pytest.fixture(scope="module")
-def built(floor: Floor) -> Builder:
-    builder = floor.builder(floor.axle())
-    builder.kit()
-    builder.run()
-    return builder
-
-
 def decided(floor: Floor, built: Builder, number: int, what: Decided, side: str = "") -> dict[str, list[str]]:
     """A red tag at this operation, decided; what is to do again since, with the codes where only those are asked."""
     before = set(Visit.objects.filter(axle=built.axle, state=VisitState.DONE).values_list("pk", flat=True))

@@ -33,14 +33,6 @@ def floor(once_per_module: None) -> Floor:
     return open_shop()
 
 
-@pytest.fixture(scope="module")
-def built(floor: Floor) -> Builder:
-    builder = floor.builder(floor.axle())
-    builder.kit()
-    builder.run()
-    return builder
-
-
 def left_by(floor: Floor, built: Builder, role: str, side: str) -> tuple[set[int], set[str], set[int]]:
     """The numbers that are to do again, under which causes, and the numbers that are still done."""
     axle = deepcopy(built.axle)
