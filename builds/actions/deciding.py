@@ -55,6 +55,18 @@ class Agreement:
     on: date
     how: str
 
+    def require_day(self, *, known_on: date, today: date) -> None:
+        """Refuse a day still to come, and one before what is agreed to was known: a yes to what nobody had read yet is
+        no agreement. On the same day it may be; of the agreement the day alone is known."""
+        if entries.day(self.on, "day of the agreement", field="agreed_on") > today:
+            raise Refusal("The day of the agreement is still to come.", field="agreed_on")
+        if self.on < known_on:
+            raise Refusal(
+                f"What is agreed to was known on {known_on:%d %b %Y}; nobody can have agreed to it on"
+                f" {self.on:%d %b %Y}. Enter the day of an agreement to this very value.",
+                field="agreed_on",
+            )
+
 
 @dataclass(frozen=True)
 class Decided:
@@ -174,8 +186,8 @@ def _open_keys(bench: Bench, now: datetime) -> dict[str, list[str]]:
 
 def _concede(a: Act, tag: RedTag, reading: Reading, disposition: Disposition, decided: Decided) -> None:
     agreed = decided.agreement
-    if agreed is not None and entries.day(agreed.on, "day of the agreement", field="agreed_on") > shop_day(a.now):
-        raise Refusal("The day of the agreement is still to come.", field="agreed_on")
+    if agreed is not None:
+        agreed.require_day(known_on=_known_on(reading), today=shop_day(a.now))
     number = (Concession.objects.aggregate(last=Max("number"))["last"] or 0) + 1
     a.create(
         Concession,
@@ -196,8 +208,19 @@ def _concede(a: Act, tag: RedTag, reading: Reading, disposition: Disposition, de
 
 def _known(reading: Reading) -> Decimal | None:
     """The value that is conceded: put right, where the gauge that read it was found off since."""
-    again = JudgedAgain.objects.filter(reading=reading).exclude(value=None).order_by("-pk").first()
+    again = _put_right(reading)
     return reading.value if again is None else again.value
+
+
+def _known_on(reading: Reading) -> date:
+    """The day on which the value that is conceded was known: read, or found by the calibration that put it right."""
+    again = _put_right(reading)
+    return shop_day(reading.happened_at) if again is None else again.look_back.found.made_on
+
+
+def _put_right(reading: Reading) -> JudgedAgain | None:
+    rows = JudgedAgain.objects.filter(reading=reading).exclude(value=None)
+    return rows.select_related("look_back__found").order_by("-pk").first()
 
 
 def _again(a: Act, tag: RedTag, bench: Bench, decided: Decided) -> None:

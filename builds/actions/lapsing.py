@@ -107,8 +107,15 @@ def settle_lapse(*, row: LapsedAxle, settled: Settled, grant: Grant, by: Who, no
             raise MovedOn(f"{row.axle.serial} has been decided already. Look at the page again.")
         if by.person == row.look_back.person:
             raise NotYours(f"{row.look_back.person.name} did this work. Somebody else decides about it.")
+        found = of_axle(row)
         made = decision_of(
-            a, serial=row.axle.serial, classes=classes_of(of_axle(row)), settled=settled, grant=grant, by=by
+            a,
+            serial=row.axle.serial,
+            classes=classes_of(found),
+            known_on=max(one.on for one in found),
+            settled=settled,
+            grant=grant,
+            by=by,
         )
         a.create(LapsedDecision, axle=row, **made)
         a.note(process=skill_words(row.look_back.process), outcome=settled.outcome, reason=made["reason"])

@@ -160,6 +160,7 @@ def settle(*, row: LookBackAxle, settled: Settled, grant: Grant, by: Who, now: d
             a,
             serial=row.axle.serial,
             classes=classes_of(changed_on(kept(row.look_back), row.axle)),
+            known_on=row.look_back.found.made_on,
             settled=settled,
             grant=grant,
             by=by,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from builds.actions.deciding import LONGEST_REASON, Agreement
@@ -40,14 +40,17 @@ def settlers(classes: Collection[str]) -> tuple[str, ...]:
 
 
 def decision_of(
-    a: Act, *, serial: str, classes: Collection[str], settled: Settled, grant: Grant, by: Who
+    a: Act, *, serial: str, classes: Collection[str], known_on: date, settled: Settled, grant: Grant, by: Who
 ) -> dict[str, Any]:
-    """The fields of a signed decision, once the person may make it and it has what it needs."""
+    """The fields of a signed decision, once the person may make it and it has what it needs. `known_on`: the day
+    before which nobody can have agreed to what was found."""
     reason = entries.line(settled.reason, "reason", longest=LONGEST_REASON, field="reason")
     if settled.outcome not in Outcome.values:
         raise Refusal("Choose what becomes of it: use as is, or bring it back.", field="outcome")
     _may_settle(serial, classes, settled, by, a.now)
     agreed = settled.agreement
+    if agreed is not None:
+        agreed.require_day(known_on=known_on, today=shop_day(a.now))
     return {
         "outcome": settled.outcome,
         "reason": reason,
@@ -64,10 +67,7 @@ def _may_settle(serial: str, classes: Collection[str], settled: Settled, by: Who
     if by.person is None or not holds_one_of(by.person, roles, now):
         name = by.person.name if by.person is not None else "nobody"
         raise NotYours(f"{serial} is decided by {role_words(roles)}; {name} does not hold that role.")
-    agreed = settled.agreement
-    if agreed is not None and entries.day(agreed.on, "day of the agreement", field="agreed_on") > shop_day(now):
-        raise Refusal("The day of the agreement is still to come.", field="agreed_on")
-    if settled.outcome == Outcome.AS_IS and CharacteristicClass.SAFETY in classes and agreed is None:
+    if settled.outcome == Outcome.AS_IS and CharacteristicClass.SAFETY in classes and settled.agreement is None:
         raise Refusal(
             "A safety characteristic is touched. Use as is needs the customer's agreement: who, on which day, and how.",
             field="agreed_by",

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from django.utils import timezone
+
 from builds.models import Axle, NoticeLine
+from shop.clock import shop_day
 from shop.models import Customer, Lot
 from tests.bad_input import SENSELESS
 from tests.builds.scene import DAY, PIN, Form, Scene, Taken, at, kind_pk, on, on_day, supplier_pk
@@ -13,6 +16,10 @@ CLEAN = {value for value in SENSELESS if value.strip() and value.isprintable() a
 def text(value: str) -> bool:
     """Somebody's words, not nonsense."""
     return value in CLEAN
+
+
+def today(_: Scene) -> str:
+    return str(shop_day(timezone.now()))
 
 
 def empty(value: str) -> bool:
@@ -59,7 +66,7 @@ FORMS = {
     "sent back": Form("axle_send_back", at(21), {"reason": "look again"}, {"reason": text}),
     "a red tag decided": Form(
         "red_tag", lambda s: [s.tag.number],
-        {"decision": "use_as_is", "reason": "fits", "scope": "one", "agreed_by": "A. Buyer", "agreed_on": DAY,
+        {"decision": "use_as_is", "reason": "fits", "scope": "one", "agreed_by": "A. Buyer", "agreed_on": today,
          "agreed_how": "letter", "cause": "", "part": "", "pin": PIN},
         {"reason": text, "scope": note, "agreed_by": text, "agreed_how": text, "agreed_on": only("0001-01-01")}),
     "a kit's scan": Form("kit_scan", on("kitted"), {"scan": "KS-2", "role": "shaft right"}, {"role": empty}),

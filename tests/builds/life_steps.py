@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 from hypothesis import strategies as st
 from hypothesis.stateful import precondition, rule
 
@@ -17,6 +15,7 @@ from builds.actions.removing import Out, remove_part
 from builds.actions.tagging import report_wrong, tag_axle
 from builds.models import Fitted, RedTag
 from builds.reports.work import work_of
+from shop.clock import shop_day
 from tests.builds.life_model import HANDS, PLACES, Tag, Where, holds
 from tests.builds.life_turns import LifeTurns
 
@@ -209,7 +208,7 @@ class LifeSteps(LifeTurns):
             self.carried_out(tag, what)
 
     def decided(self, what: str, *, agreed: bool) -> Decided:
-        agreement = Agreement("A. Buyer", date(2026, 1, 5), "letter") if agreed else None
+        agreement = Agreement("A. Buyer", shop_day(self.bench.now), "letter") if agreed else None
         part = Fitted.objects.now().filter(axle=self.axle).first() if what == "part" else None
         word = {"bored again": "rework", "part": "scrap", "axle": "scrap"}.get(what, what)
         cause = "bore" if what == "bored again" else ""

@@ -16,6 +16,7 @@ from builds.actions.links import make_link
 from builds.models import Closing, Order
 from measurements.models import Reading
 from shop.actions.people import issue_badge, set_pin
+from shop.clock import shop_day
 from shop.models import Person
 from shop.record.models import Blob
 from shop.record.who import SYSTEM, Who
@@ -24,7 +25,7 @@ from tests.factories import PIN, signed_in_client, with_key
 
 #: Bores that fall under 3.0625 when .0006 is taken off; 0131 left is 3.0625 exactly, and in.
 OUT = {"0131 right", "0133 left", "0134 left", "0135 left", "0136 right"}
-AGREED = {"agreed_by": "A. Buyer", "agreed_on": "2025-01-02", "agreed_how": "letter"}
+AGREED = {"agreed_by": "A. Buyer", "agreed_on": str(shop_day(timezone.now())), "agreed_how": "letter"}
 REASON = "Every interference is inside .0010 to .0029: the fit holds."
 
 

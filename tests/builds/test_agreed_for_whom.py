@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from copy import deepcopy
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -59,6 +60,8 @@ def donor(built: Builder) -> Builder:
 def decided(floor: Floor, builder: Builder, what: Decided) -> None:
     by = floor.who("wenzel")
     builder.now += timedelta(minutes=1)
+    if what.agreement is not None:
+        what = replace(what, agreement=replace(what.agreement, on=shop_day(builder.now)))
     decide(tag=RedTag.objects.open().get(), decided=what, grant=builder.grant(by, "released"), by=by, now=builder.now)
 
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 import pytest
 
 from builds.actions.deciding import Agreement, Decided, decide
 from builds.models import Concession, RedTag, Visit
 from builds.reports.pending import pending
 from builds.reports.work import work_of
+from shop.clock import shop_day
 from tests.builds.bench import Bench, open_bench
 from tests.builds.bench_cards import card_with, one
 
@@ -29,7 +28,7 @@ def visit(bench: Bench) -> Visit:
     found = bench.begin(bench.axle(), 18)
     bench.enter(found, "18.1", "blue")
     tag = RedTag.objects.open().get(axle=found.axle)
-    what = Decided("use_as_is", "blue is only oxide", agreement=Agreement("A. Buyer", date(2026, 1, 5), "letter"))
+    what = Decided("use_as_is", "blue is only oxide", agreement=Agreement("A. Buyer", shop_day(bench.now), "letter"))
     decide(tag=tag, decided=what, grant=bench.grant(DECIDER, "released"), by=bench.people[DECIDER], now=bench.now)
     return found
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -14,6 +15,7 @@ from builds.models import Concession, Fitted, Phase, RedTag, Visit
 from builds.reports.work import Place as Spot
 from builds.reports.work import work_of
 from builds.scenario.driver import Builder
+from shop.clock import shop_day
 from shop.errors import Refusal
 from shop.models import Place
 from tests.shopfloor import Floor, open_shop
@@ -49,7 +51,13 @@ def decided(floor: Floor, bore: tuple[Builder, Visit], what: Decided, code: str 
     builder.now += timedelta(minutes=10)
     by = floor.who(code)
     for found in RedTag.objects.open().filter(axle=builder.axle).order_by("number"):
-        decide(tag=found, decided=what, grant=builder.grant(by, "released"), by=by, now=builder.now)
+        decide(tag=found, decided=_today(what, builder), grant=builder.grant(by, "released"), by=by, now=builder.now)
+
+
+def _today(what: Decided, builder: Builder) -> Decided:
+    """AGREED is of the day of the decision; every other agreement of the day that it says."""
+    on = shop_day(builder.now)
+    return replace(what, agreement=replace(AGREED, on=on)) if what.agreement is AGREED else what
 
 
 def test_an_oversize_bore_opened_a_tag(bore: tuple[Builder, Visit]) -> None:
@@ -65,6 +73,21 @@ def test_an_inspector_may_not_decide_a_safety_characteristic(floor: Floor, bore:
 def test_use_as_is_needs_the_customers_agreement(floor: Floor, bore: tuple[Builder, Visit]) -> None:
     with pytest.raises(Refusal, match="needs the customer's agreement"):
         decided(floor, bore, Decided("use_as_is", "the fit is in its window"))
+
+
+@pytest.mark.parametrize("days", [1, 300])
+def test_nobody_agrees_to_a_value_before_it_was_read(floor: Floor, bore: tuple[Builder, Visit], days: int) -> None:
+    read_on = shop_day(tag(bore).opened_at)
+    early = Agreement("A. Buyer", read_on - timedelta(days=days), "letter")
+    with pytest.raises(Refusal, match="nobody can have agreed to it"):
+        decided(floor, bore, Decided("use_as_is", "the fit is in its window", agreement=early))
+    assert not Concession.objects.exists()
+
+
+def test_control_on_the_day_of_the_reading_it_is_agreed_to(floor: Floor, bore: tuple[Builder, Visit]) -> None:
+    on = shop_day(tag(bore).opened_at)
+    decided(floor, bore, Decided("use_as_is", "fits", agreement=Agreement("A. Buyer", on, "letter")))
+    assert {row.agreed_on for row in Concession.objects.all()} == {on}
 
 
 def test_a_decision_needs_a_reason(floor: Floor, bore: tuple[Builder, Visit]) -> None:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import date
 from typing import Any
 
 import pytest
@@ -20,6 +19,7 @@ from builds.certificates.record import full_record
 from builds.jobs import render_issue
 from builds.models import Axle, Certifying, Closing
 from measurements.models import Reading
+from shop.clock import shop_day
 from shop.models import Customer
 from shop.record import chain, triggers
 from shop.record.models import Signature
@@ -47,7 +47,7 @@ def closed(bench: Bench) -> Closing:
     visit = bench.begin(axle, 10)
     bench.enter(visit, "10.1", "3.0636", position="A")
     (tag,) = bench.enter(visit, "10.1", "3.0638", position="B").reacted.tags
-    scope, agreed = f"@import 'http://127.0.0.1:9/y.css'; {HOSTILE}", Agreement("A", date(2026, 1, 5), "letter")
+    scope, agreed = f"@import 'http://127.0.0.1:9/y.css'; {HOSTILE}", Agreement("A", shop_day(bench.now), "letter")
     by, now, grant = bench.people["eve"], bench.later(minutes=1), bench.grant("eve", "released")
     decide(tag=tag, decided=Decided("use_as_is", HOSTILE, scope, agreed), grant=grant, by=by, now=now)
     bench.sign(visit)

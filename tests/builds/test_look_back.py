@@ -230,6 +230,11 @@ def _settle(floor: Floor, row: LookBackAxle, code: str, settled: Settled) -> Loo
     return LookBackDecision.objects.get(axle=row)
 
 
+def _agreed(row: LookBackAxle) -> Agreement:
+    """On the day on which the gauge was found off: before that nobody knew of it."""
+    return replace(AGREED, on=row.look_back.found.made_on)
+
+
 def test_a_closed_axle_is_not_stopped_and_gets_its_own_decision(floor: Floor, row: LookBackAxle) -> None:
     assert row.tag is None
     assert not RedTag.objects.filter(axle=row.axle).exists()
@@ -237,7 +242,7 @@ def test_a_closed_axle_is_not_stopped_and_gets_its_own_decision(floor: Floor, ro
     with pytest.raises(Refusal, match="customer's agreement"):
         _settle(floor, row, "wenzel", as_is)
     with pytest.raises(NotYours, match="decided by engineer; Calla"):
-        _settle(floor, row, "calla", replace(as_is, agreement=AGREED))
+        _settle(floor, row, "calla", replace(as_is, agreement=_agreed(row)))
     late = replace(AGREED, on=date(2199, 1, 1))
     with pytest.raises(Refusal, match="still to come"):
         _settle(floor, row, "wenzel", replace(as_is, agreement=late))
@@ -245,7 +250,10 @@ def test_a_closed_axle_is_not_stopped_and_gets_its_own_decision(floor: Floor, ro
         _settle(floor, row, "wenzel", Settled("as_is", " ", AGREED))
     with pytest.raises(Refusal, match="what becomes of it"):
         _settle(floor, row, "wenzel", Settled("", "fits", AGREED))
-    made = _settle(floor, row, "wenzel", replace(as_is, agreement=AGREED))
+    early = replace(AGREED, on=row.look_back.found.made_on - timedelta(days=1))
+    with pytest.raises(Refusal, match="nobody can have agreed to it"):
+        _settle(floor, row, "wenzel", replace(as_is, agreement=early))
+    made = _settle(floor, row, "wenzel", replace(as_is, agreement=_agreed(row)))
     assert (made.outcome, made.agreed_by, made.signature.person.code) == ("as_is", "A. Buyer", "wenzel")
     with pytest.raises(MovedOn):
         _settle(floor, row, "wenzel", Settled("stop", "after all"))
@@ -276,7 +284,12 @@ def test_a_concession_for_an_axle_that_is_here_says_the_value_put_right(
     assert tag is not None
     assert tag.reading is not None
     grant = Grant(floor.people["wenzel"], None, "released", at + timedelta(minutes=1))
-    as_is = Decided("use_as_is", "The fit is .0027.", agreement=AGREED)
+    early = replace(AGREED, on=found.made_on - timedelta(days=1))
+    too_soon = Decided("use_as_is", "The fit is .0027.", agreement=early)
+    with pytest.raises(Refusal, match="nobody can have agreed to it"):
+        decide(tag=tag, decided=too_soon, grant=grant, by=floor.who("wenzel"), now=at)
+    as_is = Decided("use_as_is", "The fit is .0027.", agreement=replace(AGREED, on=found.made_on))
+    grant = Grant(floor.people["wenzel"], None, "released", at + timedelta(minutes=1))
     decided = decide(tag=tag, decided=as_is, grant=grant, by=floor.who("wenzel"), now=at)
     assert (tag.reading.value, decided.concession.value) == (Decimal("3.0629"), Decimal("3.0623"))
     other = RedTag.objects.filter(axle=low.axle).exclude(pk=tag.pk)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
-
 import pytest
 
 from builds.actions.closing import close_axle
@@ -14,11 +12,11 @@ from builds.actions.tagging import Wrong, open_tag, report_wrong, tag_axle
 from builds.errors import Stopped
 from builds.models import Axle, Done, Fitted, Operation, RedTag, Removal, Visit
 from measurements.models import Reading
+from shop.clock import shop_day
 from tests.builds.bench import Bench, open_bench
 from tests.builds.bench_cards import BENCH_CARD
 
 pytestmark = pytest.mark.django_db
-AGREED = Agreement("A. Buyer", date(2026, 1, 5), "letter")
 
 
 @pytest.fixture(scope="module")
@@ -135,7 +133,8 @@ def _fit(bench: Bench, visit: Visit, mark: str) -> None:
 
 def _decided(bench: Bench, tag: RedTag) -> None:
     by, now, grant = bench.people["eve"], bench.later(minutes=1), bench.grant("eve", "released")
-    decide(tag=tag, decided=Decided("use_as_is", "looked at", agreement=AGREED), grant=grant, by=by, now=now)
+    agreed = Agreement("A. Buyer", shop_day(now), "letter")
+    decide(tag=tag, decided=Decided("use_as_is", "looked at", agreement=agreed), grant=grant, by=by, now=now)
 
 
 def test_what_goes_on_after_closing_is_marked_and_re_opens_nothing(bench: Bench) -> None:
