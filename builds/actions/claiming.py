@@ -216,10 +216,14 @@ def _left(ready_at: datetime, now: datetime) -> str:
 
 
 def _only(view: SlotView) -> list[str]:
-    if view.visit is None:
-        return []
-    last = Reopening.objects.filter(visit_id=view.visit.pk).values_list("only", flat=True).first()
-    return list(last or [])
+    return sorted(asked_anew(view.visit.pk)) if view.visit is not None else []
+
+
+def asked_anew(visit: int) -> frozenset[str]:
+    """The codes that the pass after this one asks: those of every row that re-opened it; none, for all, where one of
+    them named it whole."""
+    rows = [frozenset(only) for only in Reopening.objects.filter(visit=visit).values_list("only", flat=True)]
+    return frozenset().union(*rows) if all(rows) else frozenset()
 
 
 def _sheets(a: Act, visit: Visit, view: SlotView) -> None:

@@ -15,7 +15,7 @@ from builds.actions.fitting import TAKES_OUT
 from builds.actions.kitting import follow_phase as follow_kit
 from builds.actions.loose import move
 from builds.actions.parting import UnitOut, carry, causes_of_unit, part_unit, whole
-from builds.actions.reopening import LONGEST_REASON, named_by, reopen
+from builds.actions.reopening import LONGEST_REASON, asks_less, named_by, reopen
 from builds.actions.tagging import Wrong, open_tag
 from builds.definitions.unit_plan import counts_anywhere, read_with_its_axle
 from builds.errors import Elsewhere, NotFree, WrongKind
@@ -177,12 +177,19 @@ def _join(a: Act, unit: Unit, own: Unit, spot: Spot, reason: str, answer: Answer
 
 def _again(a: Act, unit: Unit, answer: Answer) -> list[int]:
     """What the rule has done again on it: the old pass stays, superseded."""
-    done = Visit.objects.filter(item=unit.item_id, operation__number__in=answer.redo, state=VisitState.DONE)
-    rows = list(done.select_related("operation").order_by("pk"))
+    every = Visit.objects.filter(item=unit.item_id, operation__number__in=answer.redo).select_related("operation")
+    last = {visit.operation_id: visit for visit in every.order_by("number")}
+    rows = [visit for visit in last.values() if visit.state == VisitState.DONE or _in_part(visit)]
     for visit in rows:
-        a.update(visit, state=VisitState.REDO)
+        if visit.state == VisitState.DONE:
+            a.update(visit, state=VisitState.REDO)
         a.create(Reopening, visit=visit, cause="interchange", reason=answer.rule, only=[], at=a.now)
     return [visit.operation.number for visit in rows]
+
+
+def _in_part(visit: Visit) -> bool:
+    """Whether it is to redo already, but for single codes only."""
+    return visit.state == VisitState.REDO and asks_less(visit.pk, ())
 
 
 def _opened(a: Act, axle: Axle, unit: Unit, reason: str) -> list[str]:

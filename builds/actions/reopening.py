@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import datetime
 
-from builds.actions.claiming import end_span
+from builds.actions.claiming import asked_anew, end_span
 from builds.definitions.plan import BuildPlan
 from builds.errors import NotReady
 from builds.models import Bench, Phase, Reopening, Unit, Visit, VisitState
@@ -61,6 +61,7 @@ def reopen(
 
     Passes that are still open are ended too: what they began on is no longer so. Old readings stay as superseded.
     Where one of them opens what was sealed, the card's row for that is re-opened with it, whatever the cause was.
+    What is to redo already for single codes gets a further row where this asks for more of it.
     `changes`: slots that are done again for their own sake, and not because another change names them: what the card's
     rows say of work done again there is re-opened with them.
     """
@@ -68,23 +69,47 @@ def reopen(
         raise Refusal(f"The reason is longer than {LONGEST_REASON} characters. Shorten it.", field="reason")
     stands = standing(bench, a.now)
     visits = {key: slot.visit for key, slot in stands.slots.items() if slot.visit is not None}
-    done = {key: fact.pk for key, fact in visits.items() if fact.state != VisitState.REDO}
-    causes, codes = {key: cause for key in keys if key in done}, dict(keys)
+    done = {key for key, fact in visits.items() if fact.state != VisitState.REDO}
+    causes, codes = dict.fromkeys(keys, cause), dict(keys)
     for rule, named in _changed_at(stands.plan, changes):
-        causes = {key: rule for key in named if key in done} | causes
-        codes = named | codes
-    causes |= stands.plan.opened_with(causes)
-    found = [key for key in stands.plan.by_key if key in causes and key in done]
+        causes = dict.fromkeys(named, rule) | causes
+        codes = {key: _both(named.get(key), codes.get(key)) for key in named.keys() | codes.keys()}
+    opened = stands.plan.opened_with(causes.keys() & done)
+    causes, codes = causes | opened, codes | {key: [] for key in opened}
+    found = [key for key in stands.plan.by_key if key in causes and key in visits]
+    found = [key for key in found if key in done or asks_less(visits[key].pk, codes.get(key, ()))]
     for key in found:
-        visit = Visit.objects.get(pk=done[key])
-        a.update(visit, state=VisitState.REDO)
-        end_span(a, visit)
-        only = sorted(codes.get(key, ()))
+        visit = Visit.objects.get(pk=visits[key].pk)
+        only = _only(visit, codes.get(key, ()))
+        if key in done:
+            a.update(visit, state=VisitState.REDO)
+            end_span(a, visit)
         a.create(Reopening, visit=visit, cause=causes[key], reason=reason, only=only, at=a.now)
     axle = bench.as_axle
     if found and axle is not None and axle.phase == Phase.BOUGHT_OFF:
         a.update(axle, phase=Phase.FLOOR)
     return found
+
+
+def _both(some: list[str] | None, more: list[str] | None) -> list[str]:
+    """The codes of two causes that name one slot; none, for all, where one of them names it whole."""
+    if some is None or more is None:
+        return list((some if more is None else more) or ())
+    return sorted({*some, *more}) if some and more else []
+
+
+def asks_less(visit: int, codes: Collection[str]) -> bool:
+    """Whether the next pass after this one, which is to redo already, asks less than these codes (none: than all)."""
+    asked = asked_anew(visit)
+    return bool(asked) and (not codes or not asked.issuperset(codes))
+
+
+def _only(visit: Visit, codes: Collection[str]) -> list[str]:
+    """The codes that the next pass asks: all that the one before it asked where that was not finished, for single ones
+    would leave blank what it had not come to."""
+    if visit.state in (VisitState.DONE, VisitState.EXCUSED, VisitState.REDO):
+        return sorted(codes)
+    return sorted({*visit.only, *codes}) if visit.only and codes else []
 
 
 def _changed_at(plan: BuildPlan, changes: Iterable[str]) -> Iterator[tuple[str, dict[str, list[str]]]]:

@@ -170,9 +170,10 @@ class Hold(models.Model):
 
 
 class Reopening(models.Model):
-    """Why a finished visit no longer counts."""
+    """Why a visit no longer counts. `only`: codes to ask again, or none for all; a further row of the same visit asks
+    for more than those before it."""
 
-    visit = models.OneToOneField(Visit, on_delete=models.PROTECT, related_name="reopening")
+    visit = models.ForeignKey(Visit, on_delete=models.PROTECT, related_name="reopenings")
     cause = models.CharField(max_length=40)
     reason = models.CharField(max_length=300)
     only = models.JSONField(default=list)

@@ -135,7 +135,7 @@ def test_a_reason_is_kept_whole_or_refused(builder: Builder, length: int, *, fit
     with act("work.reopened", subject=builder.axle.subject, by=builder.shop.who(builder.doer), now=builder.now) as a:
         if fits:
             reopen(a, builder.axle, {"80/left": []}, cause="rework", reason="x" * length)
-            assert len(Visit.objects.get(pk=visit.pk).reopening.reason) == length
+            assert len(Visit.objects.get(pk=visit.pk).reopenings.get().reason) == length
         else:
             with pytest.raises(Refusal, match="longer than 300 characters"):
                 reopen(a, builder.axle, {"80/left": []}, cause="rework", reason="x" * length)
