@@ -10,7 +10,8 @@ from textwrap import shorten
 from django.db.models import Q
 
 from builds.actions.advising import give_advice
-from builds.actions.computing import compute_at_sight, sheet_of
+from builds.actions.computing import compute_at_sight, compute_cited, sheet_of
+from builds.actions.reacting import react
 from builds.definitions.plan import Slot
 from builds.errors import MovedOn, NotReady, Stopped
 from builds.models import Axle, Bench, Operation, Phase, Reopening, Span, Unit, Visit, VisitSheet, VisitState
@@ -160,6 +161,8 @@ def _anew(a: Act, stands: AxleStanding, view: SlotView, paper: OnPaper | None) -
         a.update(axle, phase=Phase.FLOOR)
     work = work_of(visit)
     compute_at_sight(a, work)
+    cited, work = compute_cited(a, work)
+    react(a, work, cited)
     give_advice(a, work, sheet_of(work))
     return visit
 

@@ -16,6 +16,7 @@ from builds.definitions.words import Kind
 from builds.models import VisitState, of_bench
 from builds.reports.at_hand import not_voided
 from builds.reports.clocks import clocks_of
+from builds.reports.part_values import given_by_parts
 from builds.reports.recomputing import group_of, side_of, without_side
 from builds.reports.work import Work
 from measurements.engineering.computations import MissingInput, Result, as_decimal, compute
@@ -73,6 +74,16 @@ def compute_at_sight(a: Act, work: Work) -> tuple[list[Reading], Work]:
             hours = hours_since(work, asked.computation.event, at)
             if hours is not None:
                 made += _write(a, work, asked, ({"": Result(hours)}, []), sheet_of(work))
+    return made, work
+
+
+def compute_cited(a: Act, work: Work) -> tuple[list[Reading], Work]:
+    """In a pass that asks single codes again: what is worked out from values that the part here brings along. They were
+    read elsewhere, so nobody enters them, and nothing else of this pass would work it out anew."""
+    made: list[Reading] = []
+    for code in given_by_parts(work.slot) if work.visit.only else ():
+        rows, work = compute_from(a, work, code, sheet_of(work))
+        made += rows
     return made, work
 
 
@@ -200,8 +211,8 @@ def _write(a: Act, work: Work, asked: Asked, computed: Computed, sheet: int) -> 
             continue
         value = as_decimal(results[group].value, STORED_PLACES)
         last = place.tries[-1] if place.tries else None
-        if last is not None and last.value == value and last is place.last:
-            continue
+        if last is not None and last.value == value and last is place.last and last.sheet_id == sheet:
+            continue  # of a sheet of the pass before it came from other readings, and is written anew
         row: dict[str, Any] = {
             "sheet_id": sheet,
             "item_id": place.item,

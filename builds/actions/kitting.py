@@ -23,6 +23,7 @@ from builds.actions.choosing import (
     thing_of,
 )
 from builds.actions.looked_at import require_heat_looked_at
+from builds.actions.reopening import ask_of_another
 from builds.actions.standing_in import require_together
 from builds.errors import Elsewhere, WrongKind
 from builds.models import Axle, KitLine, Phase
@@ -91,6 +92,7 @@ def out_of_kit(a: Act, line: KitLine, thing: Thing, to: Where) -> None:
     a.update(line, returned_at=a.now)
     if thing.has_one_place:
         _move(a, thing, to, None)
+        ask_of_another(a, line.axle, line, f"{describe(line.part)} went out of the kit.")
     follow_phase(a, line.axle, whole=kit_state(line.axle).is_whole)
 
 

@@ -13,8 +13,9 @@ from datetime import datetime
 
 from builds.actions.choosing import locked_with
 from builds.actions.exchanging import meant_for, part_in
-from builds.actions.removing import causes_of, side_of_fit
-from builds.actions.reopening import LONGEST_REASON, named_by
+from builds.actions.removing import causes_of
+from builds.actions.reopening import LONGEST_REASON, named_by, side_of_fit
+from builds.definitions.unit_plan import read_on_part
 from builds.errors import MovedOn, NotReady
 from builds.models import Axle, Fitted, Phase
 from builds.reports.closing import lost_since
@@ -90,4 +91,5 @@ def _why_not(axle: Axle, was: Fitted, words: str) -> str:
 def _to_do_again(axle: Axle, was: Fitted) -> Sequence[int]:
     side = side_of_fit(was)
     named = {key for cause in causes_of(axle, was) for key in named_by(axle.plan, cause, side)}
+    named |= read_on_part(axle.plan, was.role, side).keys()
     return sorted({axle.plan.slot(key).operation.number for key in named})

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from builds.actions.fitting import take_out
-from builds.actions.reopening import reopen, reopen_for_cause
+from builds.actions.reopening import ask_of_another, reopen, reopen_for_cause, side_of_fit
 from builds.actions.standing_in import counts_as
-from builds.models import Bench, Fitted, Removal, Unit
+from builds.models import Bench, Fitted, Removal
 from builds.reports.kit import slot_of
 from builds.reports.units import unit_alone
 from shop.record.act import act
@@ -43,6 +43,7 @@ def remove_part(*, fitted: Fitted, out: Out, by: Who, now: datetime | None = Non
                 reopened += reopen_for_cause(
                     bench=bench, cause=cause, reason=out.reason, by=by, side=side_of_fit(fitted), now=a.now
                 )
+            reopened += ask_of_another(a, bench, fitted, out.reason)
             if key := _look_of(bench, fitted):
                 reopened += reopen(a, bench, {key: []}, cause=LOOK, reason=out.reason)
         a.note(part=fitted.part.mark, to=out.to, reason=out.reason, reopened=reopened)
@@ -64,12 +65,3 @@ def _look_of(bench: Bench, fitted: Fitted) -> str:
     if fitted.visit is None or not any(fitted.role in (role, f"{role} {side_of_fit(fitted)}") for role in looks):
         return ""
     return slot_of(fitted.visit).key
-
-
-def side_of_fit(fitted: Fitted) -> str:
-    """The side of the axle that the part was fitted on; empty where it has none."""
-    unit = Unit.objects.filter(pk=fitted.host_id).first()
-    if unit is not None and unit.side:
-        return unit.side
-    last = fitted.role.rpartition(" ")[2]
-    return last if last in ("left", "right") else ""

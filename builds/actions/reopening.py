@@ -7,8 +7,9 @@ from datetime import datetime
 
 from builds.actions.claiming import asked_anew, end_span
 from builds.definitions.plan import BuildPlan
+from builds.definitions.unit_plan import read_on_part
 from builds.errors import NotReady
-from builds.models import Bench, Phase, Reopening, Unit, Visit, VisitState
+from builds.models import Bench, Fitted, KitLine, Phase, Reopening, Unit, Visit, VisitState
 from builds.permissions import require_hand
 from builds.reports.facts import standing
 from builds.reports.pending import back_cause, pending
@@ -19,6 +20,8 @@ from shop.record.who import Who
 
 LONGEST_REASON = 300
 LONGEST_WORDS = 80
+#: What the record calls the cause where the part went out on which single values were read.
+OTHER_PART = "part_out"
 
 
 def reopen_for_cause(
@@ -89,6 +92,22 @@ def reopen(
     if found and axle is not None and axle.phase == Phase.BOUGHT_OFF:
         a.update(axle, phase=Phase.FLOOR)
     return found
+
+
+def ask_of_another(a: Act, bench: Bench, row: Fitted | KitLine, reason: str) -> list[str]:
+    """A part leaves, out of the axle or of its kit: what was read on it there, and what was worked out from that, such
+    as the interference of a tube and its housing, does not speak of the one that comes in its place."""
+    keys = read_on_part(bench.plan, row.role, side_of_fit(row))
+    return reopen(a, bench, keys, cause=OTHER_PART, reason=reason) if keys else []
+
+
+def side_of_fit(row: Fitted | KitLine) -> str:
+    """The side of the axle that the part was fitted on, or set aside for; empty where it has none."""
+    unit = Unit.objects.filter(pk=row.host_id).first()
+    if unit is not None and unit.side:
+        return unit.side
+    last = row.role.rpartition(" ")[2]
+    return last if last in ("left", "right") else ""
 
 
 def _both(some: list[str] | None, more: list[str] | None) -> list[str]:

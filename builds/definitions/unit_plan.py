@@ -57,6 +57,23 @@ def read_with_its_axle(plan: BuildPlan, role: str, side: str) -> dict[str, list[
     return {key: codes for key, codes in found.items() if codes}
 
 
+def read_on_part(plan: BuildPlan, role: str, side: str) -> dict[str, list[str]]:
+    """The codes that speak of the part in this role, by slot: what it gives itself, such as the bore of a housing, and
+    what is computed from that, near and far. Of a part on one side, those of that side."""
+    own, found = role.removesuffix(f" {side}"), dict[str, list[str]]()
+    codes: set[str] = set()
+    for slot in plan.slots:
+        if side and slot.side not in ("", side):
+            continue
+        for planned in slot.characteristics:
+            given, computed = planned.characteristic.given, planned.characteristic.computation
+            is_its_own = given is not None and (given.source, given.role) == ("part", own)
+            if is_its_own or (computed is not None and any(code in codes for _, code in computed.inputs)):
+                codes.add(planned.code)
+                found.setdefault(slot.key, []).append(planned.code)
+    return found
+
+
 def plan_of_unit(plan: BuildPlan, role: str, side: str) -> BuildPlan:
     """The plan of a unit in no axle. Its slots have its own side, or none."""
     slots = slots_of_unit(plan, role, side)

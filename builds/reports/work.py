@@ -6,15 +6,16 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.db.models import QuerySet
 
 from builds.definitions.characteristic import Characteristic as Asked
 from builds.definitions.plan import PlannedCharacteristic, PlannedNeed, Slot
 from builds.definitions.words import Kind, SampleKind
-from builds.models import Bench, Decision, Disposition, Fitted, KitLine, Visit
+from builds.models import Bench, Fitted, KitLine, Visit
 from builds.reports.at_hand import readings
 from builds.reports.beside import Beside
 from builds.reports.kit import role_of, side_of
+from builds.reports.part_values import given_by_parts, own_rows, since_rework
 from measurements.models import Characteristic, Reading
 from shop.models import Item, ItemKind
 from shop.models.prepared import Prepared, number
@@ -155,38 +156,17 @@ def work_of(visit: Visit, card: Mapping[str, Characteristic] | None = None, *, e
     else:
         rows = readings(visit, card) if card is not None else _OF_VISIT.all(visit=visit.pk)
     own = frozenset(row.pk for row in rows)
-    given = _given_by_parts(slot) if parts or visit.only else []
-    if given and visit.only:
-        rows = [row for row in rows if not _of_another_part(visit, row, given, parts.values())]
+    given = given_by_parts(slot) if parts or visit.only else []
+    cited: list[Reading] = []
     if parts:
-        of_parts = _since_rework(Reading.objects.filter(item_id__in=parts.values(), characteristic__code__in=given))
-        cited = _with_names(of_parts, whole=every or card is None)
-        rows = [row for row in cited if row.pk not in own] + rows
+        of_parts = Reading.objects.filter(item_id__in=parts.values(), characteristic__code__in=given)
+        cited = list(_with_names(since_rework(of_parts), whole=every or card is None))
+    if given and visit.only:
+        rows = own_rows(visit, rows, given, cited)
+    rows = [row for row in cited if row.pk not in own] + rows
     tries = _grouped(rows)
     beside = Beside(visit, bench, slot)
     return Work(visit, bench, slot, side, tries, part_items=parts, beside=beside, rows=card or {}, own=own)
-
-
-def _given_by_parts(slot: Slot) -> list[str]:
-    given = [(planned.code, planned.characteristic.given) for planned in slot.characteristics]
-    return [code for code, by in given if by is not None and by.source == "part"]
-
-
-def _of_another_part(visit: Visit, row: Reading, given: Collection[str], parts: Collection[int]) -> bool:
-    """Whether it was read on a part that is not the one here, of a code that this pass asks again: its pass before was
-    in another axle, and this one is about the part that the unit goes together with now."""
-    code = row.characteristic.code
-    return code in given and code in visit.only and row.item_id != visit.item_id and row.item_id not in parts
-
-
-def _since_rework(rows: QuerySet[Reading]) -> QuerySet[Reading]:
-    """A bought part's readings belong to it until it is reworked: what was read before that counts no more."""
-    reworked = Disposition.objects.filter(
-        Q(tag__item=OuterRef("item")) | Q(tag__reading__item=OuterRef("item")),
-        decision__in=(Decision.REWORK, Decision.REPAIR),
-        at__gte=OuterRef("entered_at"),
-    )
-    return rows.exclude(Exists(reworked))
 
 
 def codes_around(slot: Slot, code: str) -> dict[str, str]:
