@@ -76,6 +76,7 @@ def void_reading(*, reading: Reading, reason: str, by: Who, now: datetime | None
         asked = slot_of(visit).characteristics
         if any(one.code == code and one.characteristic.kind is Kind.COMPUTED for one in asked):
             raise Refusal(f"{code} is computed. Declare the reading void that it was computed from.", field="reason")
+        _require_asked(visit, code)
         counts = not decides or by.person in (reading.person, visit.worked_by)
         a.note(characteristic=code, position=reading.position, reason=reason, still_a_try=counts)
         row = _void(a, visit, reading, reason, counts=counts)
@@ -84,6 +85,16 @@ def void_reading(*, reading: Reading, reason: str, by: Who, now: datetime | None
         react(a, work, computed)
         give_advice(a, work, sheet_of(work), changed={code, *(found.characteristic.code for found in computed)})
         return row
+
+
+def _require_asked(visit: Visit, code: str) -> None:
+    """A pass for single codes keeps the readings of the one before: what it does not ask would stay blank, void."""
+    if visit.only and code not in visit.only:
+        raise Refusal(
+            f"{code} is not asked again in this pass, so nothing would be read in its place. Open a red tag and have"
+            " the operation done again.",
+            field="reason",
+        )
 
 
 def _require_fits(reason: str) -> None:

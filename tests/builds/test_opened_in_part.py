@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from builds.actions import reopening
+from builds.actions import adding, reopening
+from builds.actions.adding import void_reading
 from builds.actions.reopening import reopen_for_cause
 from builds.errors import NotSignable
 from builds.models import Axle, Reopening, Visit
+from measurements.models import Reading, Voiding
+from shop.errors import Refusal
 from tests.builds.bench import Bench, open_bench
 from tests.builds.bench_cards import BENCH_CARD, one
 
@@ -115,3 +118,34 @@ def test_of_a_pass_for_single_codes_that_is_not_finished_those_stay(bench: Bench
     bench.begin(done, 20)
     assert changed(bench, done, "pulled") == ["20/"]
     assert bench.begin(done, 20).only == ["20.1", "20.2"]
+
+
+def voided(bench: Bench, axle: Axle) -> Visit:
+    """In a pass that asks 20.2 alone, the torque of the first bolt declared void."""
+    changed(bench, axle, "counted")
+    visit = bench.begin(axle, 20)
+    reading = Reading.objects.get(sheet__visit_links__visit=visit, characteristic__code="20.1", position="1")
+    void_reading(reading=reading, reason="not this bolt", by=bench.people["ada"], now=bench.later(minutes=1))
+    return visit
+
+
+def test_what_such_a_pass_does_not_ask_is_not_declared_void_in_it(bench: Bench, done: Axle) -> None:
+    with pytest.raises(Refusal, match=r"20\.1 is not asked again in this pass"):
+        voided(bench, done)
+    assert not Voiding.objects.exists()
+
+
+def test_control_as_it_was_it_was_signed_with_a_bolt_that_has_no_reading(
+    bench: Bench, done: Axle, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(adding, "_require_asked", lambda visit, code: None)
+    visit = voided(bench, done)
+    assert bench.sign(visit).state == "wait_sign"
+
+
+def test_control_what_it_asks_is_declared_void_and_read_again(bench: Bench, done: Axle) -> None:
+    changed(bench, done, "pulled")
+    visit = bench.begin(done, 20)
+    reading = Reading.objects.get(sheet__visit_links__visit=visit, characteristic__code="20.1", position="1")
+    void_reading(reading=reading, reason="not this bolt", by=bench.people["ada"], now=bench.later(minutes=1))
+    assert bench.blanks(visit) == ["20.1 1"]
