@@ -7,6 +7,7 @@ from datetime import datetime
 from decimal import Decimal
 
 from builds.actions.computing import STORED_PLACES
+from builds.actions.loose import kits_with, to_shelf
 from builds.actions.settling import Settled, decision_of
 from builds.actions.tagging import NUMBERS, Wrong, open_tag
 from builds.errors import MovedOn
@@ -21,7 +22,7 @@ from builds.reports.lookback import (
     last_good,
     line_of,
 )
-from builds.reports.lookback_units import units_touched
+from builds.reports.lookback_units import parts_touched, units_touched
 from measurements.actions.gauges import KEEPERS
 from measurements.engineering.computations import as_decimal
 from measurements.engineering.limits import plain
@@ -37,7 +38,7 @@ from shop.record.who import Who
 
 def look_back(*, found: Calibration, by: Who, now: datetime | None = None) -> LookBack:
     """Put the look-back over what the gauge read on record, and stop every axle here with a verdict that changed, and
-    every unit that is in none.
+    every unit and part that is in none.
 
     All axles and units are locked at once with the gauge, so that no lock waits for another one of ours.
     """
@@ -58,10 +59,14 @@ def look_back(*, found: Calibration, by: Who, now: datetime | None = None) -> Lo
         alone = units_touched(rows)
         for unit, changed in alone.items():
             _tags_on(a, made, unit, changed, by)
+        loose = parts_touched(rows)
+        for part, changed in loose.items():
+            _tags_on_part(a, made, part, changed, by)
         a.note(
             readings=len(rows),
             axles=[axle.serial for axle in tags],
             units=[unit.serial for unit in alone],
+            parts=[part.mark for part in loose],
             error=f"{plain(error)} {found.error_unit}",
         )
     return made
@@ -100,7 +105,9 @@ def _still_here(axles: Iterable[Axle]) -> list[Axle]:
 
 def _subjects(rows: list[Again]) -> list[str]:
     benches: list[Bench] = [*_still_here(axles_touched(rows)), *units_touched(rows)]
-    return [bench.subject for bench in benches]
+    loose = list(parts_touched(rows))
+    found = [*(bench.subject for bench in benches), *(part.subject for part in loose), *kits_with(loose)]
+    return list(dict.fromkeys(found))
 
 
 def _stop(a: Act, made: LookBack, axle: Axle, changed: list[Again], by: Who) -> RedTag | None:
@@ -113,8 +120,7 @@ def _tags_on(a: Act, made: LookBack, bench: Bench, changed: list[Again], by: Who
     read, a unit or a part, where that is in the axle: if it goes, its tag goes with it."""
     axle = bench.as_axle
     inside = _in_it(axle, {row.reading.item_id for row in changed}) if axle is not None else set()
-    by_class = [CharacteristicClass.SAFETY, CharacteristicClass.FIT, CharacteristicClass.LOOK, ""]
-    grave = sorted(changed, key=lambda row: by_class.index(row.reading.characteristic.class_code))
+    grave = _gravest_first(changed)
     readings = Reading.objects.select_related("characteristic", "item").in_bulk([row.reading.pk for row in grave])
     return [
         open_tag(
@@ -130,6 +136,20 @@ def _tags_on(a: Act, made: LookBack, bench: Bench, changed: list[Again], by: Who
         )
         for row in grave
     ]
+
+
+def _tags_on_part(a: Act, made: LookBack, part: Item, changed: list[Again], by: Who) -> None:
+    """The same on a part that is in nothing: it leaves its kit and goes to the red-tag shelf."""
+    grave = _gravest_first(changed)
+    readings = Reading.objects.select_related("characteristic").in_bulk([row.reading.pk for row in grave])
+    for row in grave:
+        open_tag(wrong=Wrong(part, _cause(made, row), reading=readings[row.reading.pk]), by=by, now=a.now)
+    to_shelf(a, part)
+
+
+def _gravest_first(changed: Iterable[Again]) -> list[Again]:
+    by_class = [CharacteristicClass.SAFETY, CharacteristicClass.FIT, CharacteristicClass.LOOK, ""]
+    return sorted(changed, key=lambda row: by_class.index(row.reading.characteristic.class_code))
 
 
 def _in_it(axle: Axle, items: set[int]) -> set[int]:

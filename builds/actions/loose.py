@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import datetime
 
 from builds.actions.choosing import KINDS, host_words, thing_of
@@ -40,8 +41,14 @@ def tag_loose(*, item: Item, cause: str, by: Who, now: datetime | None = None) -
         if item.kind in (ItemKind.PART, ItemKind.PIECE) and {line.axle.subject for line in lines.all()} - set(also):
             raise MovedOn(f"{describe(item)} was set aside for an axle meanwhile. Press again.", field="cause")
         tag = open_tag(wrong=Wrong(item, cause), by=by, now=a.now)
-        _to_shelf(a, item)
+        to_shelf(a, item)
         return tag
+
+
+def kits_with(items: Collection[Item]) -> list[str]:
+    """The chains of the axles in whose kits these lie."""
+    lines = KitLine.objects.filter(part__in=items, returned_at=None).select_related("axle__item")
+    return sorted({line.axle.subject for line in lines})
 
 
 def _refuse_fitted(item: Item) -> None:
@@ -52,7 +59,8 @@ def _refuse_fitted(item: Item) -> None:
         )
 
 
-def _to_shelf(a: Act, item: Item) -> None:
+def to_shelf(a: Act, item: Item) -> None:
+    """Out of its kit, and from where it lies, to the red-tag shelf."""
     thing = thing_of(item)
     if thing.has_one_place and thing.place is not None and thing.place.where == Where.KIT:
         for line in KitLine.objects.filter(part=item, returned_at=None).select_related("axle__revision__model"):

@@ -20,6 +20,7 @@ from builds.definitions.card import Card
 from builds.models import Axle, Fitted, LookBack, RedTag, Visit, VisitState
 from builds.reports.in_axles import axles_holding, came_into
 from builds.reports.lookback_rows import Read, decimal_of, visits_of, whole
+from builds.reports.part_values import before_rework
 from builds.reports.recomputing import worked_out_again
 from builds.reports.wording import limits_of
 from measurements.engineering.computations import as_decimal
@@ -28,6 +29,7 @@ from measurements.engineering.limits import Limits, judge
 from measurements.engineering.units import convert, same_dimension
 from measurements.models import OUT, Calibration, Gauge, Reading, ReadingInput, VerdictWord
 from shop.clock import shop_zone
+from shop.models import ItemKind
 from shop.models.fields import SCALE
 
 
@@ -49,8 +51,10 @@ class Again:
 
     @property
     def counts(self) -> bool:
-        """Not voided, no later try at its place, and its pass was not re-opened."""
+        """Not voided, no later try at its place, and its pass was not re-opened. What was read on a bought part belongs
+        to the part, and counts wherever that goes."""
         opened = bool(self.visits) and all(visit.state == VisitState.REDO for visit in self.visits)
+        opened = opened and self.reading.item.kind != ItemKind.PART
         return not (self.voided or self.replaced or opened)
 
 
@@ -201,9 +205,10 @@ def with_visits(rows: Iterable[_Row]) -> list[Again]:
     """Each with the passes on whose sheets it stands, oldest first."""
     rows = sorted(rows, key=lambda row: row[0].pk)
     visits = visits_of(row[0] for row in rows)
+    old = before_rework([row[0].pk for row in rows if row[0].item.kind == ItemKind.PART])
     return [
-        Again(reading, value, verdict, visits.get(reading.sheet_id, ()), reading.is_replaced, reading.is_voided)
-        for reading, value, verdict in rows
+        Again(row, value, said, visits.get(row.sheet_id, ()), row.is_replaced or row.pk in old, row.is_voided)
+        for row, value, said in rows
     ]
 
 

@@ -15,7 +15,7 @@ from builds.models import Bench, Fitted, KitLine, Visit
 from builds.reports.at_hand import readings
 from builds.reports.beside import Beside
 from builds.reports.kit import role_of, side_of
-from builds.reports.part_values import given_by_parts, own_rows, since_rework
+from builds.reports.part_values import given_by_parts, own_rows, since_rework, undoubted
 from measurements.models import Characteristic, Reading
 from shop.models import Item, ItemKind
 from shop.models.prepared import Prepared, number
@@ -160,7 +160,7 @@ def work_of(visit: Visit, card: Mapping[str, Characteristic] | None = None, *, e
     cited: list[Reading] = []
     if parts:
         of_parts = Reading.objects.filter(item_id__in=parts.values(), characteristic__code__in=given)
-        cited = list(_with_names(since_rework(of_parts), whole=every or card is None))
+        cited = list(_with_names(undoubted(since_rework(of_parts)), whole=every or card is None))
     if given and visit.only:
         rows = own_rows(visit, rows, given, cited)
     rows = [row for row in cited if row.pk not in own] + rows

@@ -22,7 +22,7 @@ from builds.reports.lookback import (
     lines,
     opened_by,
 )
-from builds.reports.lookback_units import units_touched
+from builds.reports.lookback_units import parts_touched, units_touched
 from builds.views.settling import settling
 from measurements.actions.gauges import KEEPERS
 from measurements.engineering.limits import plain
@@ -86,6 +86,8 @@ def _draw(request: Asked, found: Calibration, refusal: Refusal | None = None) ->
         "axles": _axles(made),
         "units": list(units_touched(rows)) if made is None else [],
         "unit_tags": _unit_tags(made),
+        "parts": list(parts_touched(rows)) if made is None else [],
+        "part_tags": _part_tags(made),
         "keeps": not request.roles.isdisjoint(KEEPERS),
         "refusal": refusal,
         "submission": new_submission(),
@@ -110,6 +112,14 @@ def _unit_tags(made: LookBack | None) -> list[RedTag]:
         return []
     rows = opened_by(made).filter(item__kind=ItemKind.UNIT)
     return list(rows.select_related("disposition", "item__place", "item__unit__axle__item"))
+
+
+def _part_tags(made: LookBack | None) -> list[RedTag]:
+    """The red tags that it opened on parts that were in nothing."""
+    if made is None:
+        return []
+    rows = opened_by(made).filter(item__kind=ItemKind.PART, axle=None)
+    return list(rows.select_related("disposition", "item__place"))
 
 
 @methods("GET", "POST")
