@@ -27,7 +27,8 @@ class Right:
     """First-time-right of one operation: `right` of `count` units passed it in one go.
 
     Right the first time: the first pass was done, was not re-opened for a value out of limit or by a hold that was not
-    given, and had no value out of limit at any try.
+    given, and had no value out of limit at any try. A void one that is still a try counts, or whoever read it could
+    make the share better by a word.
     """
 
     number: int

@@ -55,9 +55,9 @@ WITH wrong AS (
   SELECT v.id FROM builds_visit v JOIN builds_visitsheet l ON l.visit_id = v.id
   JOIN measurements_reading r ON r.sheet_id = l.sheet_id
   WHERE {first} AND r.verdict IN ({out})
-    AND NOT EXISTS (SELECT 1 FROM measurements_voiding g WHERE g.reading_id = r.id)
+    AND NOT EXISTS (SELECT 1 FROM measurements_voiding g WHERE g.reading_id = r.id AND NOT g.counts)
     AND NOT EXISTS (SELECT 1 FROM measurements_readinginput i
-      JOIN measurements_voiding g ON g.reading_id = i.source_id WHERE i.computed_id = r.id)
+      JOIN measurements_voiding g ON g.reading_id = i.source_id WHERE i.computed_id = r.id AND NOT g.counts)
 ), counted AS (
   SELECT v.operation_id + 0 AS operation_id, COUNT(*) AS passed, COUNT(*) - COUNT(wrong.id) AS good
   FROM builds_visit v LEFT JOIN wrong ON wrong.id = v.id WHERE {first} GROUP BY v.operation_id + 0

@@ -67,9 +67,9 @@ RIGHT = """WITH first AS (
   UNION
   SELECT first.id FROM first JOIN builds_visitsheet l ON l.visit_id = first.id
   JOIN measurements_reading g ON g.sheet_id = l.sheet_id AND g.verdict IN ('below', 'above', 'never', 'no')
-  LEFT JOIN measurements_voiding z ON z.reading_id = g.id
+  LEFT JOIN measurements_voiding z ON z.reading_id = g.id AND NOT z.counts
   WHERE z.id IS NULL AND NOT EXISTS (SELECT 1 FROM measurements_readinginput i
-    JOIN measurements_voiding y ON y.reading_id = i.source_id WHERE i.computed_id = g.id)
+    JOIN measurements_voiding y ON y.reading_id = i.source_id AND NOT y.counts WHERE i.computed_id = g.id)
 )
 SELECT o.number, o.name, COUNT(*), COUNT(*) - COUNT(wrong.id)
 FROM first JOIN builds_operation o ON o.id = first.operation_id LEFT JOIN wrong ON wrong.id = first.id

@@ -137,18 +137,19 @@ def test_a_pass_counts_in_the_week_of_the_shop_in_which_it_was_done(floor: Floor
 
 
 def test_first_time_right_counts_first_passes_without_anything_out_or_sent_back(floor: Floor) -> None:
+    """A value out of limit that its own reader calls void is still a try; called void by who decides, it never was."""
     now = floor.now
-    for name in ("good", "out", "void", "sent back", "in hand"):
+    for name in ("good", "out", "void by its reader", "void by wenzel", "sent back", "in hand"):
         builder = floor.builder(floor.axle())
         builder.now = now + timedelta(minutes=5)
         builder.kit()
         builder.run(until=50)
         visit = builder.begin("50/left")
-        if name in ("out", "void"):
+        if name == "out" or name.startswith("void"):
             reading = builder.enter_code(visit, "50.3", "3.0700")[0].reading
             assert reading.verdict in [str(word) for word in OUT]
-            if name == "void":
-                by = floor.who(str(visit.claimed_by.code), "TP")
+            if name != "out":
+                by = floor.who("wenzel") if name == "void by wenzel" else floor.who(str(visit.claimed_by.code), "TP")
                 void_reading(reading=reading, reason="of another tube", by=by, now=builder.now)
         if name == "sent back":
             Visit.objects.filter(pk=visit.pk).update(state=VisitState.WAIT_SIGN)
@@ -157,7 +158,7 @@ def test_first_time_right_counts_first_passes_without_anything_out_or_sent_back(
             Visit.objects.filter(pk=visit.pk).update(state=VisitState.DONE, done_at=builder.now)
         now = builder.now
     found = next(row for row in first_time_right(datetime.now(UTC)) if row.number == 50)
-    assert (found.count, found.right, found.share) == (4, 2, 50)
+    assert (found.count, found.right, found.share) == (5, 2, 40)
 
 
 def test_a_text_that_would_be_a_formula_is_neutralised_and_others_are_not(floor: Floor, dovie: Client) -> None:
