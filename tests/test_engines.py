@@ -11,7 +11,7 @@ from django.db import connections as all_connections
 from shop.models import Person
 from tests import engines
 from tests.engines import LEFT_TO_THE_FIRST, leave_to_the_first, reaches_around, shut_off, touches_database
-from tests.run import told
+from tests.run import LIMIT_S, PART_S, limit_of, told
 
 
 @pytest.fixture
@@ -107,3 +107,17 @@ def test_a_run_on_one_engine_leaves_nothing_out(
         monkeypatch.setenv(LEFT_TO_THE_FIRST, value)
     assert leave_to_the_first([request.node]) == []
     assert told({"passed": 7}, tmp_path / "left", "") == "7 passed"
+
+
+@pytest.mark.parametrize(
+    ("engine", "engines", "spent", "limit"),
+    [
+        (0, 1, 0, LIMIT_S),
+        (0, 2, 0, LIMIT_S - PART_S),
+        (1, 2, 900, LIMIT_S - 900),
+        (1, 2, LIMIT_S - PART_S, PART_S),
+        (1, 2, LIMIT_S, PART_S),  # a first one that was stopped late takes nothing from the second
+    ],
+)
+def test_the_engines_share_the_time_of_a_run(engine: int, engines: int, spent: float, limit: float) -> None:
+    assert limit_of(engine, engines, spent) == limit
