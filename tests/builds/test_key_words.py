@@ -44,6 +44,7 @@ from measurements.actions.gauges import NewGauge, take_in_gauge
 from shop.actions.partners import add_customer
 from shop.actions.people import give_role
 from shop.actions.signing import check_pin
+from shop.clock import shop_day
 from shop.errors import Refusal
 from shop.models import Customer, Heat, PartKind, Piece, Supplier
 from shop.record.act import act
@@ -122,7 +123,8 @@ def _outcome(w: World) -> object:
     engineer = w.who("wenzel")
     settled, grant = Settled(ODD, "why"), w.builder.grant(engineer, "released")
     with act("look_back.decided", subject=w.axle.subject, by=engineer) as a:
-        return decision_of(a, serial="x", classes=(), settled=settled, grant=grant, by=engineer)
+        today = shop_day(a.now)
+        return decision_of(a, serial="x", classes=(), known_on=today, settled=settled, grant=grant, by=engineer)
 
 
 def _heat(w: World) -> object:
