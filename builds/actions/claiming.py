@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from textwrap import shorten
@@ -219,14 +219,16 @@ def _left(ready_at: datetime, now: datetime) -> str:
 
 
 def _only(view: SlotView) -> list[str]:
-    return sorted(asked_anew(view.visit.pk)) if view.visit is not None else []
+    return sorted(asked_anew([view.visit.pk])[view.visit.pk]) if view.visit is not None else []
 
 
-def asked_anew(visit: int) -> frozenset[str]:
-    """The codes that the pass after this one asks: those of every row that re-opened it; none, for all, where one of
-    them named it whole."""
-    rows = [frozenset(only) for only in Reopening.objects.filter(visit=visit).values_list("only", flat=True)]
-    return frozenset().union(*rows) if all(rows) else frozenset()
+def asked_anew(visits: Collection[int]) -> dict[int, frozenset[str]]:
+    """The codes that the pass after each of these asks: those of every row that re-opened it; none, for all, where one
+    of them named it whole. One query."""
+    rows: dict[int, list[list[str]]] = {visit: [] for visit in visits}
+    for visit, only in Reopening.objects.filter(visit__in=visits).values_list("visit_id", "only"):
+        rows[visit].append(only)
+    return {visit: frozenset().union(*only) if all(only) else frozenset() for visit, only in rows.items()}
 
 
 def _sheets(a: Act, visit: Visit, view: SlotView) -> None:

@@ -10,6 +10,7 @@ from datetime import datetime
 from django.db.models import Q
 
 from builds.actions.choosing import require_being_built, require_same_set, thing_of
+from builds.actions.claiming import asked_anew
 from builds.actions.finishing import follow_phase
 from builds.actions.fitting import TAKES_OUT
 from builds.actions.kitting import follow_phase as follow_kit
@@ -179,17 +180,15 @@ def _again(a: Act, unit: Unit, answer: Answer) -> list[int]:
     """What the rule has done again on it: the old pass stays, superseded."""
     every = Visit.objects.filter(item=unit.item_id, operation__number__in=answer.redo).select_related("operation")
     last = {visit.operation_id: visit for visit in every.order_by("number")}
-    rows = [visit for visit in last.values() if visit.state == VisitState.DONE or _in_part(visit)]
+    asked = asked_anew([visit.pk for visit in last.values() if visit.state == VisitState.REDO])
+    rows = [
+        visit for visit in last.values() if visit.state == VisitState.DONE or asks_less(asked.get(visit.pk, ()), ())
+    ]
     for visit in rows:
         if visit.state == VisitState.DONE:
             a.update(visit, state=VisitState.REDO)
         a.create(Reopening, visit=visit, cause="interchange", reason=answer.rule, only=[], at=a.now)
     return [visit.operation.number for visit in rows]
-
-
-def _in_part(visit: Visit) -> bool:
-    """Whether it is to redo already, but for single codes only."""
-    return visit.state == VisitState.REDO and asks_less(visit.pk, ())
 
 
 def _opened(a: Act, axle: Axle, unit: Unit, reason: str) -> list[str]:

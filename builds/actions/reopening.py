@@ -80,7 +80,8 @@ def reopen(
     opened = stands.plan.opened_with(causes.keys() & done)
     causes, codes = causes | opened, codes | {key: [] for key in opened}
     found = [key for key in stands.plan.by_key if key in causes and key in visits]
-    found = [key for key in found if key in done or asks_less(visits[key].pk, codes.get(key, ()))]
+    asked = asked_anew([visits[key].pk for key in found if key not in done])
+    found = [key for key in found if key in done or asks_less(asked[visits[key].pk], codes.get(key, ()))]
     for key in found:
         visit = Visit.objects.get(pk=visits[key].pk)
         only = _only(visit, codes.get(key, ()))
@@ -117,10 +118,9 @@ def _both(some: list[str] | None, more: list[str] | None) -> list[str]:
     return sorted({*some, *more}) if some and more else []
 
 
-def asks_less(visit: int, codes: Collection[str]) -> bool:
-    """Whether the next pass after this one, which is to redo already, asks less than these codes (none: than all)."""
-    asked = asked_anew(visit)
-    return bool(asked) and (not codes or not asked.issuperset(codes))
+def asks_less(asked: Collection[str], codes: Collection[str]) -> bool:
+    """Whether the next pass after one that is to redo already asks less than these codes (none: all, of both)."""
+    return bool(asked) and (not codes or not set(codes) <= set(asked))
 
 
 def _only(visit: Visit, codes: Collection[str]) -> list[str]:

@@ -94,7 +94,7 @@ def test_what_is_asked_again_whole_meanwhile_is_asked_whole(bench: Bench, done: 
 def test_control_as_it_was_the_first_cause_alone_counted(
     bench: Bench, done: Axle, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(reopening, "asks_less", lambda visit, codes: False)
+    monkeypatch.setattr(reopening, "asks_less", lambda asked, codes: False)
     changed(bench, done, "counted")
     assert changed(bench, done, "shaft") == []
     assert bench.blanks(bench.begin(done, 20)) == []
