@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal
 
 from django.db import models
@@ -74,7 +74,7 @@ def load_definition(*, text: str, name: str, by: Who, now: datetime | None = Non
             return a.create_many(Revision, [{"model": model, "letter": card.revision, **facts}])[0]
         if draft.state == RevisionState.RELEASED:
             raise Frozen(
-                f"{draft} was released on {shop_day(draft.released_at or a.now):%d %b %Y} and never changes."
+                f"{draft} was released on {_released_on(draft):%d %b %Y} and never changes."
                 " Give the file the next revision letter and load it again.",
                 field="file",
             )
@@ -87,7 +87,7 @@ def release(*, revision: Revision, by: Who, now: datetime | None = None) -> Revi
         engineer = _engineer(by, a)
         draft = Revision.objects.select_related("model").get(pk=revision.pk)
         if draft.state == RevisionState.RELEASED:
-            raise Frozen(f"{draft} is already released, since {shop_day(draft.released_at or a.now):%d %b %Y}.")
+            raise Frozen(f"{draft} is already released, since {_released_on(draft):%d %b %Y}.")
         if draft.sha256 != revision.sha256:
             raise Refusal(f"{draft} was loaded again in the meantime. Look at it once more, then release it.")
         a.note(revision=draft.letter, sha256=draft.sha256)
@@ -95,6 +95,11 @@ def release(*, revision: Revision, by: Who, now: datetime | None = None) -> Revi
         if draft.model.name != draft.card.name:
             a.update(draft.model, name=draft.card.name)
         return _date(a, draft, engineer)
+
+
+def _released_on(revision: Revision) -> date:
+    assert revision.released_at is not None, "it is released"
+    return shop_day(revision.released_at)
 
 
 def _engineer(by: Who, a: Act) -> Person:

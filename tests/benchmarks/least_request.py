@@ -20,7 +20,7 @@ from django.urls import path
 from django.utils import timezone
 
 from measurements.models import Reading, Sheet
-from shop.models.hot_cursor import _Keeping, hot_cursor
+from shop.models.hot_cursor import hot_cursor
 from shop.record.models import Event, Head
 from tests.benchmarks.reading import BOLTS, SUBJECT, ByHand, bolts_in_hand, by_hand, by_page, opened, torques
 from tests.benchmarks.rounds import ROUNDS, Taken
@@ -48,18 +48,16 @@ def least(request: HttpRequest) -> HttpResponse:
 urlpatterns = [path("least/", least)]
 
 
-def questions(do: Callable[[], None], monkeypatch: pytest.MonkeyPatch) -> list[Question]:
+def questions(do: Callable[[], None]) -> list[Question]:
     """The questions that are asked meanwhile, without the one for the chain's head, which the rows ask themselves."""
     asked: list[Question] = []
-    usual = _Keeping.execute
 
-    def noted(self: Any, query: str, params: Any = None, **options: Any) -> Any:
+    def noted(execute: Callable[..., Any], query: str, params: Any, many: bool, context: Any) -> Any:
         if query.lstrip().startswith("SELECT") and "FOR UPDATE" not in query:
             asked.append((query, list(params)))
-        return usual(self, query, params, **options)
+        return execute(query, params, many, context)
 
-    with monkeypatch.context() as patched:
-        patched.setattr(_Keeping, "execute", noted)
+    with connection.execute_wrapper(noted):
         do()
     return asked
 
@@ -72,13 +70,13 @@ def ask(asked: list[Question]) -> None:
 
 
 @pytest.mark.postgresql
-def test_the_least_request(db: None, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_least_request(db: None) -> None:
     floor = open_shop()
     client = signed_in_client(floor.people["rusk"])
     post = posting(client)
     Head.objects.create(subject=SUBJECT, sequence=0, hash=bytes(32))
     visit = bolts_in_hand(floor, 0)
-    every_question = questions(lambda: by_page(post, visit, {}, opened(client, visit)), monkeypatch)
+    every_question = questions(lambda: by_page(post, visit, {}, opened(client, visit)))
     own = every_question[-QUESTIONS:]
     assert [find in query for (query, _), find in zip(own, OF_AN_ENTRY, strict=True)] == [True] * QUESTIONS
     like = torques(visit)[:1]
